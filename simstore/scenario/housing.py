@@ -1,0 +1,100 @@
+"""Films, layers and kinds of enclosure; metals; the register of enclosures."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from pydantic import Field
+
+from simstore.scenario.fields import Name, NotNegative, Percent, Positive, Spread, Value
+
+
+class Film(Value):
+    """A wall material."""
+
+    label: str
+    permeability_kg_per_m_s_pa: NotNegative = Field(le=1e-12, description="water vapour permeability")
+    measured_at_c: float = Field(default=20.0, ge=-20, le=60)
+    activation_kj_per_mol: float = Field(default=26.0, ge=0, le=120, description="Arrhenius energy of the permeability")
+    source: str = ""
+
+
+class Layer(Value):
+    """One wall around the contents: a box wall with its lid, or one bag with its seal."""
+
+    film: str
+    thickness_um: Positive = Field(le=50_000)
+    area_m2: Positive = Field(le=50, description="film area at the kind's own volume; scales with volume^(2/3)")
+    leak_per_day: Spread = Field(description="air changes a day of the air inside this layer, through lid or seal")
+    gap_m3: Positive | None = Field(
+        default=None,
+        description="air between this layer and the next one in; the innermost layer takes the empty volume",
+    )
+
+
+class Kind(Value):
+    """A kind of enclosure; kinds are data, not code."""
+
+    label: str
+    form: Literal["box", "bag"]
+    volume_m3: Positive = Field(le=10, description="inside volume")
+    empty_pct: Percent = Field(default=60.0, description="share of the volume that is air")
+    layers: tuple[Layer, ...] = Field(min_length=1, max_length=6, description="outermost first")
+    packet: str | None = Field(default=None, description="packet that belongs in it")
+    packets: int = Field(default=1, ge=0, le=200, description="packets at a time")
+    packing_g_per_pct: NotNegative = Field(
+        default=0.0, le=500, description="water that packing and object take up, g per %RH (not kg)"
+    )
+    inspect_min: NotNegative | None = Field(default=None, description="minutes to read one; None for the general time")
+    exchange_min: Positive | None = Field(
+        default=None, description="minutes for one exchange; None for the general time"
+    )
+    unit_price: NotNegative = Field(default=0.0, description="price of one")
+    life_years: Positive = Field(default=20.0)
+    failures_per_year: NotNegative = Field(
+        default=0.0, description="punctures, burst seals, lids left ajar, each a year"
+    )
+
+
+class Metal(Value):
+    """A class of objects with one ceiling."""
+
+    label: str
+    ceiling_rh_pct: float = Field(gt=0, le=100, description="relative humidity that must not be passed")
+    standard_pct: Percent = Field(default=99.0, description="share of object-days that must be held")
+
+
+class Enclosure(Value):
+    """One enclosure: a row of the register."""
+
+    id: Name
+    kind: str
+    metal: str
+    objects: int = Field(default=1, ge=1, le=10_000)
+    volume_m3: Positive | None = Field(default=None, le=10)
+    empty_m3: Positive | None = Field(default=None, le=10)
+    packet: str | None = None
+    packets: int | None = Field(default=None, ge=0, le=200)
+    leak_per_day: Positive | None = Field(
+        default=None, le=1000, description="measured; replaces the kind's spread in its innermost layer"
+    )
+    last_regenerated: date | None = Field(
+        default=None, description="when its gel was last dried; empty for never packed"
+    )
+    gel_water_pct: Percent | None = Field(default=None, description="weighed water, % of dry mass; instead of the date")
+    place: str = ""
+
+
+class Group(Value):
+    """Enclosures that are not listed one by one."""
+
+    kind: str
+    metal: str
+    count: int = Field(ge=1, le=100_000)
+    objects: int = Field(default=1, ge=1)
+    volume_m3: Spread | None = None
+    regenerated_days_ago: tuple[NotNegative, NotNegative] = Field(
+        default=(0.0, 180.0), description="last regeneration, evenly spread between these"
+    )
+    place: str = ""

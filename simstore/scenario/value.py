@@ -1,0 +1,83 @@
+"""The scenario: a frozen value without files, from which a run follows completely."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+
+from simstore.scenario.fields import Value
+from simstore.scenario.housing import Enclosure, Film, Group, Kind, Metal
+from simstore.scenario.plan import Plan, Programme
+from simstore.scenario.room import Climate
+from simstore.scenario.sorbents import Indicator, Packet, Sorbent
+from simstore.scenario.work import Oven, Prices, Stock, TaskTimes, Technician
+
+
+class Settings(Value):
+    """All that scenario.toml says; built-in films, sorbents and indicators are merged in before."""
+
+    title: str = Field(min_length=1, max_length=120)
+    note: str = Field(default="", description="where the data come from; demonstration data say so here")
+    start: date = Field(description="first day of the run")
+    years: int = Field(default=1, ge=1, le=30, description="length of the run; a year is 365 days")
+    seed: int = Field(default=1, ge=0, le=2**53)
+    register_csv: str | None = Field(
+        default=None, alias="register", description="CSV file of enclosures, relative to this file"
+    )
+    default_plan: str = Field(description="plan that is run when none is named")
+    climate: Climate
+    metals: dict[str, Metal] = Field(min_length=1)
+    kinds: dict[str, Kind] = Field(min_length=1)
+    packets: dict[str, Packet] = Field(default_factory=dict)
+    films: dict[str, Film] = Field(default_factory=dict)
+    sorbents: dict[str, Sorbent] = Field(default_factory=dict)
+    indicators: dict[str, Indicator] = Field(default_factory=dict)
+    groups: tuple[Group, ...] = ()
+    technicians: dict[str, Technician] = Field(default_factory=dict)
+    ovens: dict[str, Oven] = Field(default_factory=dict)
+    tasks: TaskTimes = Field(default_factory=TaskTimes)
+    stock: dict[str, Stock] = Field(default_factory=dict, description="by packet")
+    prices: Prices = Field(default_factory=Prices)
+    plans: dict[str, Plan] = Field(min_length=1)
+    programmes: dict[str, Programme] = Field(default_factory=dict)
+    holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HourlyAir:
+    """Measured or typical air of the room, one value an hour from the first hour of 1 January or of the logger.
+
+    Attributes
+    ----------
+    temp_c, rh_pct : ndarray, shape (hours,)
+        A whole number of days; a run that is longer starts again at the beginning.
+    first_day_of_year : int
+        Day of the year of the first value, 1 for 1 January.
+    """
+
+    temp_c: NDArray[np.float64]
+    rh_pct: NDArray[np.float64]
+    first_day_of_year: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SourceFile:
+    """A file that the scenario was read from, for the manifest."""
+
+    name: str
+    sha256: str
+    text: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """A store, its climate, its people and the plans for it."""
+
+    settings: Settings
+    enclosures: tuple[Enclosure, ...]
+    air: HourlyAir | None = None
+    files: tuple[SourceFile, ...] = field(default=())
