@@ -1,0 +1,46 @@
+"""Plan dry storage for excavated metals by simulation: gel, exchanges, oven and staff hours.
+
+Everything below is loaded when it is first used, so that ``import simstore`` is quick.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from simstore.errors import SimstoreError
+    from simstore.results.metrics import metrics_of
+    from simstore.results.tables import tables
+    from simstore.scenario.read import load_scenario
+    from simstore.scenario.value import Scenario
+    from simstore.sim.run import simulate
+    from simstore.study.replicate import replicate
+
+__version__ = "0.1.0"
+
+_PLACES = {
+    "Scenario": "simstore.scenario.value",
+    "SimstoreError": "simstore.errors",
+    "load_scenario": "simstore.scenario.read",
+    "metrics_of": "simstore.results.metrics",
+    "replicate": "simstore.study.replicate",
+    "simulate": "simstore.sim.run",
+    "tables": "simstore.results.tables",
+}
+
+__all__ = ["Scenario", "SimstoreError", "load_scenario", "metrics_of", "replicate", "simulate", "tables"]
+
+
+def __getattr__(name: str) -> object:
+    """Load a public name when it is first asked for."""
+    if name not in _PLACES:
+        msg = f"module 'simstore' has no attribute {name!r}"
+        raise AttributeError(msg)
+    value = getattr(import_module(_PLACES[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
