@@ -1,0 +1,1 @@
+"""What replications say: tables, metrics, costs, intervals and result folders."""

@@ -1,0 +1,164 @@
+"""One replication as plain columns: no pandas, so that the processes that simulate can do this work too."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any, Final
+
+from numpy.typing import NDArray
+
+from simstore.results.costs import cost_lines
+from simstore.results.day_columns import day_columns
+from simstore.results.metrics import metrics_of
+from simstore.results.schema import TABLES
+from simstore.scenario.value import Scenario
+from simstore.sim.record import RunRecord
+from simstore.units import MINUTES_PER_DAY
+
+Cells = list[Any] | NDArray[Any]
+Columns = Mapping[str, Cells]
+"""Cells by column name; all columns of a table have one length."""
+
+
+def table_columns(scenario: Scenario, record: RunRecord) -> dict[str, Columns]:
+    """Every table of one replication as columns, without ``plan`` and ``replication``.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The scenario with the plan's own changes made.
+    record : RunRecord
+        What the replication left.
+
+    Returns
+    -------
+    dict of str to dict of str to list or ndarray
+        Tables and columns named as in :data:`simstore.results.schema.TABLES`, rows in a stable order.
+    """
+    return {name: _BUILDERS[name](scenario, record) for name in TABLES}
+
+
+def dates_of(start: date, day_numbers: Sequence[int]) -> list[str]:
+    """Dates, year-month-day, of days of the run counted from 0."""
+    known = {day: (start + timedelta(days=day)).isoformat() for day in set(day_numbers)}
+    return [known[day] for day in day_numbers]
+
+
+def _dates_at(scenario: Scenario, minutes: Sequence[int]) -> list[str]:
+    return dates_of(scenario.settings.start, [minute // MINUTES_PER_DAY for minute in minutes])
+
+
+def _fields(rows: Sequence[object], **field_of_column: str) -> dict[str, Cells]:
+    return {column: [getattr(row, name) for row in rows] for column, name in field_of_column.items()}
+
+
+def _enclosures(scenario: Scenario, record: RunRecord) -> Columns:
+    year = record.enclosures
+    return {
+        "enclosure": [enclosure.id for enclosure in scenario.enclosures],
+        "kind": list(year.kind),
+        "metal": list(year.metal),
+        "objects": year.objects,
+        "leak_per_day": year.leak_per_day,
+        "held_pct": 100.0 * year.held_days / year.days,
+        "hours_over": year.hours_over,
+        "excess_pct_days": year.excess_pct_days,
+        "worst_rh_pct": year.worst_rh_pct,
+        "mean_rh_pct": year.mean_rh_pct,
+        "exchanges": year.exchanges,
+    }
+
+
+def _rounds(_scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.rounds, key=lambda row: (row.started_min, row.technician))
+    return _fields(
+        rows,
+        started_min="started_min",
+        ended_min="ended_min",
+        technician="technician",
+        due="due_count",
+        inspected="inspected",
+        called="called",
+        truly_over="truly_over",
+    )
+
+
+def _exchanges(scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.exchanges, key=lambda row: (row.minute, row.enclosure, row.technician))
+    return {
+        "minute": [row.minute for row in rows],
+        "date": _dates_at(scenario, [row.minute for row in rows]),
+        "enclosure": [scenario.enclosures[row.enclosure].id for row in rows],
+        "waited_days": [(row.minute - row.due_min) / MINUTES_PER_DAY for row in rows],
+        **_fields(
+            rows,
+            technician="technician",
+            packet="packet",
+            packets="packets",
+            reason="reason",
+            rh_before_pct="rh_before_pct",
+            water_out_pct="water_out_pct",
+            water_in_pct="water_in_pct",
+        ),
+    }
+
+
+def _loads(_scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.loads, key=lambda row: (row.loaded_min, row.oven))
+    names = [column.name for column in TABLES["loads"][2:]]
+    return _fields(rows, **{name: name for name in names})
+
+
+def _stock(_scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.stock, key=lambda row: (row.day, row.packet))
+    names = [column.name for column in TABLES["stock"][2:]]
+    return _fields(rows, **{name: name for name in names})
+
+
+def _staff(scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.staff, key=lambda row: (row.session_min, row.technician, row.task))
+    columns = _fields(rows, session_min="session_min", technician="technician", task="task", minutes="minutes")
+    return {**columns, "date": _dates_at(scenario, [row.session_min for row in rows])}
+
+
+def _orders(scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.orders, key=lambda row: (row.ordered_min, row.packet))
+    names = [column.name for column in TABLES["orders"][2:] if column.name != "date"]
+    columns = _fields(rows, **{name: name for name in names})
+    return {**columns, "date": _dates_at(scenario, [row.ordered_min for row in rows])}
+
+
+def _undone(_scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.undone, key=lambda row: (row.due_min, row.task, row.subject))
+    return _fields(rows, task="task", subject="subject", due_min="due_min")
+
+
+def _costs(scenario: Scenario, record: RunRecord) -> Columns:
+    lines = cost_lines(scenario, record)
+    return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
+
+
+def _summary(scenario: Scenario, record: RunRecord) -> Columns:
+    values = metrics_of(scenario, record)
+    return _fields(values, metric="metric", unit="unit", value="value")
+
+
+def _days(scenario: Scenario, record: RunRecord) -> Columns:
+    numbers, columns = day_columns(scenario, record)
+    return {"date": dates_of(scenario.settings.start, numbers), **columns}
+
+
+_BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
+    "enclosures": _enclosures,
+    "days": _days,
+    "rounds": _rounds,
+    "exchanges": _exchanges,
+    "loads": _loads,
+    "stock": _stock,
+    "staff": _staff,
+    "orders": _orders,
+    "costs": _costs,
+    "undone": _undone,
+    "summary": _summary,
+}

@@ -1,0 +1,159 @@
+"""What a plan costs a year: this run's spending, and the annual equivalent of what is bought once and lasts.
+
+Labour is charged for the minutes that people work on tasks, not for the rest of their sessions: somebody who waits for
+the oven does other work of the store. Capital covers everything that the plan needs, whether it is there already or
+not, so that plans which house the same objects otherwise can be compared.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from typing import Final, Literal, NamedTuple
+
+from simstore.scenario.sorbents import Packet
+from simstore.scenario.value import Scenario, Settings
+from simstore.sim.record import RunRecord
+from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
+
+IDLE: Final = "idle"
+OPENING_STOCK_LIFE_YEARS: Final = 10.0
+"""Life over which the opening stock of packets is written off; common practice, no source."""
+
+
+class CostLine(NamedTuple):
+    """One line of the yearly costs, a whole number of cents."""
+
+    line: str
+    sort: Literal["running", "capital"]
+    amount_per_year: float
+
+
+def capital_recovery_factor(rate: float, life_years: float) -> float:
+    r"""Yearly payment for one unit of money spent now.
+
+    .. math:: (A/P) = \frac{i (1 + i)^n}{(1 + i)^n - 1}
+
+    Parameters
+    ----------
+    rate : float
+        Discount rate i, a share a year; at 0 the factor is 1 / n.
+    life_years : float
+        Life n. [a]
+
+    Returns
+    -------
+    float
+        Capital recovery factor. [1/a]
+
+    References
+    ----------
+    .. [1] NCEES, "FE Reference Handbook", chapter Engineering Economics, factor A/P.
+    """
+    if life_years <= 0 or rate < 0:
+        msg = f"life_years must be above 0 and rate at least 0, got {life_years:g} and {rate:g}"
+        raise ValueError(msg)
+    if rate == 0:
+        return 1.0 / life_years
+    return rate / -math.expm1(-life_years * math.log1p(rate))
+
+
+def cost_lines(scenario: Scenario, record: RunRecord) -> list[CostLine]:
+    """All cost lines of one replication, per year of the run, each rounded to the cent.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The scenario with the plan's own changes made.
+    record : RunRecord
+        What the replication left.
+
+    Returns
+    -------
+    list of CostLine
+        Running lines first; lines of nothing are left out, but there is at least one line of each sort.
+    """
+    years = record.days / DAYS_PER_YEAR
+    running = {line: amount / years for line, amount in _running(scenario.settings, record).items()}
+    lines = [CostLine(line, "running", _cents(amount)) for line, amount in running.items()]
+    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(scenario.settings, record).items()]
+    kept = [line for line in lines if line.amount_per_year != 0]
+    for sort in ("running", "capital"):
+        if not any(line.sort == sort for line in kept):
+            kept.append(CostLine("nothing", sort, 0.0))
+    return sorted(kept, key=lambda line: line.sort == "capital")
+
+
+def total(lines: list[CostLine], *sorts: str) -> float:
+    """Sum of the lines of these sorts, exact to the cent."""
+    return sum(round(100 * line.amount_per_year) for line in lines if line.sort in sorts) / 100
+
+
+def _cents(amount: float) -> float:
+    return round(amount, 2)
+
+
+def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
+    prices = settings.prices
+    minutes: Counter[str] = Counter()
+    for row in record.staff:
+        if row.task != IDLE:
+            minutes[row.technician] += row.minutes
+    amounts = {
+        f"labour of {name}": minutes[name] / MINUTES_PER_HOUR * settings.technicians[name].wage_per_h
+        for name in sorted(minutes)
+    }
+    empty_packets = sum(order.packets * settings.packets[order.packet].unit_price for order in record.orders)
+    amounts["gel purchases"] = sum(order.price for order in record.orders) - empty_packets
+    amounts["packets purchased"] = empty_packets
+    amounts["packets worn out"] = sum(
+        row.packets * settings.packets[row.packet].unit_price / settings.packets[row.packet].life_cycles
+        for row in record.exchanges
+    )
+    amounts["energy"] = sum(load.energy_kwh for load in record.loads) * prices.energy_per_kwh
+    ordinary_kg, hazardous_kg = disposed_kg(settings, record)
+    amounts["disposal, ordinary"] = ordinary_kg * prices.disposal_per_kg
+    amounts["disposal, hazardous"] = hazardous_kg * prices.hazardous_disposal_per_kg
+    return amounts
+
+
+def disposed_kg(settings: Settings, record: RunRecord) -> tuple[float, float]:
+    """Gel that left the store as ordinary and as hazardous (cobalt-bearing) waste, kg of dry gel.
+
+    The kilograms are the ledger's; they are shared between the sorts of packet by what was discarded and
+    by what each exchange spills.
+    """
+    share: defaultdict[bool, float] = defaultdict(float)
+    last = {row.packet: row for row in sorted(record.stock, key=lambda row: row.day)}
+    for name, row in last.items():
+        packet = settings.packets[name]
+        share[_is_hazardous(settings, packet)] += row.discarded * packet.gel_kg
+    for exchange in record.exchanges:
+        packet = settings.packets[exchange.packet]
+        spilt_kg = exchange.packets * packet.gel_kg * settings.sorbents[packet.sorbent].loss_per_cycle_pct / 100.0
+        share[_is_hazardous(settings, packet)] += spilt_kg
+    whole = share[True] + share[False]
+    hazardous_kg = record.ledger.gel_lost_kg * (share[True] / whole if whole else 0.0)
+    return record.ledger.gel_lost_kg - hazardous_kg, hazardous_kg
+
+
+def _is_hazardous(settings: Settings, packet: Packet) -> bool:
+    indicator = settings.sorbents[packet.sorbent].indicator
+    return indicator is not None and settings.indicators[indicator].hazard != "none"
+
+
+def _capital(settings: Settings, record: RunRecord) -> dict[str, float]:
+    rate = settings.prices.discount_pct_per_year / 100.0
+    amounts = {
+        f"ovens: {name}": oven.count * oven.unit_price * capital_recovery_factor(rate, oven.life_years)
+        for name, oven in sorted(settings.ovens.items())
+    }
+    for name, count in sorted(Counter(record.enclosures.kind).items()):
+        kind = settings.kinds[name]
+        amounts[f"enclosures: {name}"] = count * kind.unit_price * capital_recovery_factor(rate, kind.life_years)
+    for name, stock in sorted(settings.stock.items()):
+        packet = settings.packets[name]
+        price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
+        factor = capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
+        amounts[f"opening stock: {name}"] = (stock.ready + stock.spent) * price * factor
+    return amounts

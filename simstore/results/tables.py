@@ -1,0 +1,99 @@
+"""The tables of one or more replications as data frames, exactly as the schema says."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
+
+import numpy as np
+
+from simstore.results.balance import check_balance
+from simstore.results.columns import Columns, table_columns
+from simstore.results.planned import as_planned
+from simstore.results.schema import TABLES, Column
+from simstore.scenario.value import Scenario
+from simstore.sim.record import RunRecord
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class RunColumns(NamedTuple):
+    """All tables of one replication as plain columns: small enough to send from one process to another."""
+
+    plan: str
+    replication: int
+    tables: Mapping[str, Columns]
+
+
+def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
+    """Check the books of one replication and make its tables' columns.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As the user gave it; the plan's changes are made here.
+    record : RunRecord
+        What the replication left.
+
+    Raises
+    ------
+    SimstoreError
+        If the books do not close.
+    """
+    check_balance(record)
+    return RunColumns(record.plan, record.replication, table_columns(as_planned(scenario, record.plan), record))
+
+
+def tables(scenario: Scenario, records: Sequence[RunRecord]) -> dict[str, pd.DataFrame]:
+    """Every table of these replications, ordered by plan and replication.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As the user gave it.
+    records : sequence of RunRecord
+        Replications of one or more plans, each pair of plan and replication once.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Tables named and typed as in :data:`simstore.results.schema.TABLES`.
+
+    Raises
+    ------
+    SimstoreError
+        If the books of a replication do not close.
+    """
+    return frames([run_columns(scenario, record) for record in records])
+
+
+def frames(runs: Sequence[RunColumns]) -> dict[str, pd.DataFrame]:
+    """Join the columns of several replications into one data frame a table."""
+    ordered = sorted(runs, key=lambda run: (run.plan, run.replication))
+    return {name: _frame(name, columns, ordered) for name, columns in TABLES.items()}
+
+
+def _frame(name: str, columns: Sequence[Column], runs: Sequence[RunColumns]) -> pd.DataFrame:
+    import pandas as pd
+
+    parts = [run.tables[name] for run in runs]
+    lengths = [len(part[columns[2].name]) for part in parts]
+    data: dict[str, Any] = {}
+    for column in columns:
+        if column.name == "plan":
+            cells = np.repeat(np.asarray([run.plan for run in runs], dtype=object), lengths)
+        elif column.name == "replication":
+            cells = np.repeat(np.asarray([run.replication for run in runs], dtype=np.int64), lengths)
+        else:
+            cells = _joined([part[column.name] for part in parts], column.dtype)
+        data[column.name] = pd.array(cells, dtype=cast("Any", column.dtype))
+    return pd.DataFrame(data, copy=False)
+
+
+def _joined(parts: Sequence[Any], dtype: str) -> Any:
+    """All cells of one column, one after the other."""
+    if dtype in {"int64", "float64"}:
+        whole = [np.asarray(part, dtype=dtype) for part in parts]
+        return np.concatenate(whole) if whole else np.empty(0, dtype=dtype)
+    return [cell for part in parts for cell in part]

@@ -1,0 +1,185 @@
+"""Metrics and costs against sums done by hand on the record of ``builder.py``."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from simstore.results.columns import table_columns
+from simstore.results.costs import capital_recovery_factor, cost_lines, disposed_kg, total
+from simstore.results.metric_names import METRICS
+from simstore.results.metrics import metrics_of
+from tests.results.builder import small_record, small_scenario
+
+PER_YEAR = 365 / 4  # the record is four days long
+
+
+def values(**kinds):
+    return {row.metric: row.value for row in metrics_of(small_scenario(**kinds), small_record())}
+
+
+HAND_SUMS = {
+    # iron: (3 objects x 4 days + 1 x 1) of 4 objects x 4 days
+    "held_pct.iron": 100 * 13 / 16,
+    "held_pct.bronze": 100.0,
+    "years_met": 0.0,
+    "excess_pct_days.iron": 9.0 * PER_YEAR,
+    "ever_over.iron": 1,
+    "ever_over.bronze": 0,
+    # median |change|: B-1 1, B-2 2, C-1 0 -> 1; room 4
+    "swing_damping": 0.75,
+    "gel_bought_kg": 2.0 * PER_YEAR,
+    "gel_circulating_kg": 4.0,
+    "least_ready.p": 7,
+    "least_ready.c": 1,
+    "loads": 2 * PER_YEAR,
+    # (2140 - 700) + (5760 - 2200) minutes of two ovens over four days
+    "oven_use_pct": 100 * 5000 / (2 * 5760),
+    # packet-days waiting 5+6+2+2 + 0+0+2+1 over 6 packets loaded
+    "oven_wait_days": 18 / 6,
+    "exchanges": 3 * PER_YEAR,
+    "exchanges.iron": 2 * PER_YEAR,
+    "exchanges.bronze": 1 * PER_YEAR,
+    "exchange_wait_days": 2 / 3,
+    "staff_h": 2.0 * PER_YEAR,
+    "staff_h.inspect": 50 / 60 * PER_YEAR,
+    "staff_h.exchange": 70 / 60 * PER_YEAR,
+    "peak_week_h": 2.0,
+    "idle_h": 100 / 60 * PER_YEAR,
+    "overdue": 1,
+    "energy_kwh": 5.0 * PER_YEAR,
+    "rounds": 2 * PER_YEAR,
+}
+
+
+@pytest.mark.parametrize(("metric", "expected"), HAND_SUMS.items())
+def test_metric_equals_the_sum_done_by_hand(metric, expected):
+    assert values()[metric] == pytest.approx(expected, rel=1e-12)
+
+
+def test_every_metric_is_in_the_manual_and_every_entry_of_the_manual_is_measured():
+    found = {name.partition(".")[0] for name in values()}
+
+    assert found == {metric.name for metric in METRICS}
+
+
+def test_a_currency_stands_in_the_unit():
+    units = {row.metric: row.unit for row in metrics_of(small_scenario(currency="GBP"), small_record())}
+
+    assert units["cost_per_year"] == "GBP/a"
+    assert units["staff_h.inspect"] == "h/a"
+
+
+def test_a_year_is_met_only_if_every_metal_class_is():
+    record = small_record()
+    record.enclosures.held_days[1] = 4
+
+    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+
+    assert found["years_met"] == 1.0
+
+
+def test_what_cannot_be_measured_is_not_a_number():
+    record = small_record()
+    record.loads.clear()
+    record.exchanges.clear()
+    record.room_rh_pct[:] = 50
+
+    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+
+    assert math.isnan(found["oven_wait_days"])
+    assert math.isnan(found["exchange_wait_days"])
+    assert math.isnan(found["swing_damping"])
+
+
+# Running costs of the four days, done by hand:
+#   labour 120 min x 30/h = 60; order 15.00 of which 10 empty packets x 0.50 = 5, gel 10;
+#   worn: 2 x 0.5/50 + 2 x 0.25/10 = 0.02 + 0.05 = 0.07; energy 5 x 0.3 = 1.5;
+#   disposal: 0.6 kg lost, shared p: 1 x 0.2 + 2 x 0.2 x 1 % = 0.204, c: 2 x 0.1 = 0.2.
+ORDINARY_KG = 0.6 * 0.204 / 0.404
+HAZARDOUS_KG = 0.6 * 0.2 / 0.404
+COSTS = {
+    "labour of Ada": 60.0 * PER_YEAR,
+    "gel purchases": 10.0 * PER_YEAR,
+    "packets purchased": 5.0 * PER_YEAR,
+    "packets worn out": 0.07 * PER_YEAR,
+    "energy": 1.5 * PER_YEAR,
+    "disposal, ordinary": ORDINARY_KG * 1.0 * PER_YEAR,
+    "disposal, hazardous": HAZARDOUS_KG * 8.0 * PER_YEAR,
+    # capital without discount: price / life
+    "ovens: small": 2 * 1000 / 10,
+    "enclosures: box": 2 * 30 / 20,
+    "enclosures: bag": 2 / 5,
+    "opening stock: p": 15 * (0.2 * 5 + 0.5) / 10,
+}
+
+
+def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
+    found = {line.line: line.amount_per_year for line in cost_lines(small_scenario(), small_record())}
+
+    assert found.keys() == COSTS.keys()
+    for line, amount in COSTS.items():
+        assert found[line] == round(amount, 2), line
+
+
+def test_cost_lines_sum_to_the_totals_to_the_cent():
+    scenario = small_scenario(discount_pct=3.0)
+    lines = cost_lines(scenario, small_record())
+    found = {row.metric: row.value for row in metrics_of(scenario, small_record())}
+    in_cents = {
+        sort: sum(round(100 * line.amount_per_year) for line in lines if line.sort == sort)
+        for sort in ("running", "capital")
+    }
+
+    assert round(100 * found["cost_per_year"]) == in_cents["running"]
+    assert round(100 * found["annual_equivalent_cost"]) == in_cents["running"] + in_cents["capital"]
+    assert total(lines, "running") == found["cost_per_year"]
+
+
+def test_disposal_shares_out_all_gel_that_was_lost():
+    ordinary, hazardous = disposed_kg(small_scenario().settings, small_record())
+
+    assert ordinary + hazardous == pytest.approx(0.6, rel=1e-15)
+
+
+def test_a_run_without_spending_still_has_a_running_line():
+    record = small_record()
+    for rows in (record.staff, record.orders, record.loads, record.exchanges, record.stock):
+        rows.clear()
+    scenario = small_scenario()
+    free = scenario.settings.prices.model_copy(update={"disposal_per_kg": 0.0})
+    settings = scenario.settings.model_copy(update={"prices": free})
+
+    lines = cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), record)
+
+    assert [(line.line, line.amount_per_year) for line in lines if line.sort == "running"] == [("nothing", 0.0)]
+
+
+# Source: "Table 1, discrete cash flow: compound interest factors, 0.25 %", column A/P, of the interest factor tables of
+# an engineering-economy textbook (page A-1; read in an online copy). Printed to five decimals.
+AP_AT_A_QUARTER_PERCENT = [(1, 1.00250), (2, 0.50188), (10, 0.10138), (20, 0.05132), (26, 0.03977)]
+
+
+@pytest.mark.parametrize(("life", "printed"), AP_AT_A_QUARTER_PERCENT)
+def test_capital_recovery_factor_agrees_with_the_printed_table(life, printed):
+    assert capital_recovery_factor(0.0025, life) == pytest.approx(printed, abs=5.1e-6)
+
+
+@given(rate=st.floats(0, 0.3), life=st.integers(1, 50))
+def test_payments_discounted_to_today_add_up_to_the_price(rate, life):
+    payment = capital_recovery_factor(rate, life)
+
+    assert sum(payment / (1 + rate) ** year for year in range(1, life + 1)) == pytest.approx(1.0, rel=1e-9)
+
+
+@pytest.mark.parametrize(("rate", "life"), [(0.03, 0.0), (-0.01, 5.0)])
+def test_a_factor_without_life_or_with_negative_rate_is_refused(rate, life):
+    with pytest.raises(ValueError, match="life_years must be above 0 and rate at least 0"):
+        capital_recovery_factor(rate, life)
+
+
+def test_the_summary_table_repeats_the_metrics():
+    columns = table_columns(small_scenario(), small_record())["summary"]
+
+    assert dict(zip(columns["metric"], columns["value"], strict=True)) == values()
