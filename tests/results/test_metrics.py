@@ -1,4 +1,4 @@
-"""Metrics and costs against sums done by hand on the record of ``builder.py``."""
+"""Metrics and costs against sums done by hand on the record of ``handmade.py``."""
 
 import math
 
@@ -10,7 +10,7 @@ from simstore.results.columns import table_columns
 from simstore.results.costs import capital_recovery_factor, cost_lines, disposed_kg, total
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import metrics_of
-from tests.results.builder import small_record, small_scenario
+from handmade import small_record, small_scenario
 
 PER_YEAR = 365 / 4  # the record is four days long
 

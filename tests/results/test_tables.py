@@ -8,7 +8,7 @@ from simstore.errors import SimstoreError
 from simstore.results.day_columns import sorted_quantiles
 from simstore.results.schema import TABLES
 from simstore.results.tables import tables
-from tests.results.builder import small_record, small_scenario
+from handmade import small_record, small_scenario
 
 
 def made(*records):
