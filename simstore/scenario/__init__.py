@@ -1,0 +1,1 @@
+"""What the user says: value classes, reading, checking. Knows nothing of physics."""

@@ -89,6 +89,9 @@ class Enclosure(Value):
 class Group(Value):
     """Enclosures that are not listed one by one."""
 
+    name: Name | None = Field(
+        default=None, max_length=54, description="begins the ids; None for the metal and the kind"
+    )
     kind: str
     metal: str
     count: int = Field(ge=1, le=100_000)

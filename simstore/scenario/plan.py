@@ -18,8 +18,8 @@ class Plan(Value):
     rule: Literal["calendar", "reading", "forecast"]
     cadence_weeks: Positive | dict[str, Positive] = Field(
         default=13.0,
-        description="calendar: weeks between exchanges; reading: weeks between rounds; forecast: weeks that a due list looks ahead. "
-        "One number, or one for each metal",
+        description="calendar: weeks between exchanges; reading: weeks between rounds; "
+        "forecast: weeks that a due list looks ahead. One number, or one for each metal",
     )
     indicator: str | None = Field(default=None, description="reading: what is read; None for the sorbent's own")
     trigger_pct: float = Field(

@@ -75,9 +75,18 @@ class SourceFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scenario:
-    """A store, its climate, its people and the plans for it."""
+    """A store, its climate, its people and the plans for it.
+
+    Attributes
+    ----------
+    enclosures : tuple of Enclosure
+        Rows of the register in its order, then those of the groups.
+    notes : tuple of str
+        What reading did to the data with the user's leave (hours filled, days left out); the report repeats them.
+    """
 
     settings: Settings
     enclosures: tuple[Enclosure, ...]
     air: HourlyAir | None = None
     files: tuple[SourceFile, ...] = field(default=())
+    notes: tuple[str, ...] = field(default=())

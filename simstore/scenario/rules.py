@@ -1,0 +1,135 @@
+"""Cross checks between the tables of a scenario: generators of findings, one idea each."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+
+from simstore.scenario.findings import Finding, shown
+from simstore.scenario.groups import group_name
+from simstore.scenario.rules_housing import housing_findings
+from simstore.scenario.rules_work import work_findings
+from simstore.scenario.view import ROW, View
+
+AS_REGISTERED = "as_registered"
+"""The programme that leaves every object in the kind that the register gives; needs no table."""
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
+
+
+def findings_in(view: View) -> Iterator[Finding]:
+    """Every broken rule of a scenario."""
+    yield from _names(view)
+    yield from _climate(view)
+    yield from _something_to_keep(view)
+    yield from _groups(view)
+    yield from housing_findings(view)
+    yield from work_findings(view)
+    yield from _plans(view)
+    yield from _cadences(view)
+    yield from _reading_rules(view)
+    yield from _programmes(view)
+
+
+def _names(view: View) -> Iterator[Finding]:
+    """Names of tables, which become parts of dotted keys, ids and file names."""
+    for section, names in view.names.items():
+        for name in sorted(names):
+            if not _NAME.fullmatch(name):
+                rule = "a name has 1 to 40 letters, digits, blanks and _ - only, and begins with a letter or digit"
+                yield Finding(path=(section, name), value=shown(name), rule=rule, cure="rename it")
+
+
+def _climate(view: View) -> Iterator[Finding]:
+    climate = view.settings.climate
+    if climate.source == "seasonal" and climate.file is not None:
+        cure = 'leave it out, or set source = "logger", "epw" or "tmy3"'
+        yield Finding(
+            path=("climate", "file"), value=shown(climate.file), rule='is not read while source = "seasonal"', cure=cure
+        )
+    if climate.source != "seasonal" and climate.file is None:
+        rule = f'is missing, and source = "{climate.source}" needs it'
+        yield Finding(path=("climate", "file"), rule=rule, cure='add file = "NAME.csv" to [climate]')
+
+
+def _something_to_keep(view: View) -> Iterator[Finding]:
+    if view.settings.register_csv is None and not view.settings.groups and not view.enclosures:
+        cure = 'name a CSV file (register = "register.csv") or add [[groups]]'
+        yield Finding(path=("register",), rule="is missing and there are no groups: nothing to keep dry", cure=cure)
+
+
+def _groups(view: View) -> Iterator[Finding]:
+    seen: dict[str, int] = {}
+    for position, group in enumerate(view.settings.groups):
+        path = ("groups", position)
+        yield from view.unknown("kinds", group.kind, (*path, "kind"))
+        yield from view.unknown("metals", group.metal, (*path, "metal"))
+        early, late = group.regenerated_days_ago
+        if early > late:
+            value = shown(group.regenerated_days_ago)
+            yield Finding(
+                path=(*path, "regenerated_days_ago"), value=value, rule="must rise", cure=f"write [{late:g}, {early:g}]"
+            )
+        name = group_name(group)
+        if name in seen:
+            rule = f"two groups are called '{name}'"
+            yield Finding(path=path, rule=rule, cure="give one of them another name = ...")
+        seen[name] = position
+    ids = Counter(row.id for row in view.enclosures)
+    for name, position in seen.items():
+        count = view.settings.groups[position].count
+        clash = next((key for key in (f"{name} {n + 1:03d}" for n in range(count)) if key in ids), None)
+        if clash is not None:
+            rule = f"makes the id '{clash}', which the register has too"
+            yield Finding(path=("groups", position), rule=rule, cure="give the group another name = ...")
+
+
+def _plans(view: View) -> Iterator[Finding]:
+    settings = view.settings
+    if settings.default_plan:
+        yield from view.unknown("plans", settings.default_plan, ("default_plan",))
+    for name, plan in settings.plans.items():
+        if plan.programme != AS_REGISTERED:
+            yield from view.unknown("programmes", plan.programme, ("plans", name, "programme"))
+        yield from view.unknown("indicators", plan.indicator, ("plans", name, "indicator"))
+
+
+def _cadences(view: View) -> Iterator[Finding]:
+    for name, plan in view.settings.plans.items():
+        if not isinstance(plan.cadence_weeks, dict):
+            continue
+        path = ("plans", name, "cadence_weeks")
+        for metal in plan.cadence_weeks:
+            yield from view.unknown("metals", metal, (*path, metal))
+        for metal in sorted(view.used_metals() - set(plan.cadence_weeks)):
+            rule = f"says nothing about '{metal}'"
+            yield Finding(path=path, value=shown(plan.cadence_weeks), rule=rule, cure=f"add {metal} = 13")
+
+
+def _reading_rules(view: View) -> Iterator[Finding]:
+    """Refuse a plan that reads something where nothing can be read."""
+    for name, plan in view.settings.plans.items():
+        if plan.rule != "reading" or plan.indicator is not None:
+            continue
+        for key in sorted(view.used_sorbents()):
+            sorbent = view.settings.sorbents.get(key)
+            if sorbent is not None and sorbent.indicator is None:
+                rule = f"rule = \"reading\", but sorbent '{key}' has no indicator to read"
+                cure = f'add indicator = "strip_10" to the plan, or an indicator to [sorbents.{key}]'
+                yield Finding(path=("plans", name, "rule"), value=shown(plan.rule), rule=rule, cure=cure)
+
+
+def _programmes(view: View) -> Iterator[Finding]:
+    for name, programme in view.settings.programmes.items():
+        path = ("programmes", name, "replace")
+        if name == AS_REGISTERED and programme.replace:
+            rule = f"'{AS_REGISTERED}' leaves every object where it is, it cannot replace kinds"
+            yield Finding(path=path, value=shown(programme.replace), rule=rule, cure="give the programme another name")
+        for old, new in programme.replace.items():
+            yield from view.unknown("kinds", old, (*path, old))
+            yield from view.unknown("kinds", new, (*path, old))
+
+
+def is_about_a_row(finding: Finding) -> bool:
+    """Whether the finding stands in a row of the register."""
+    return bool(finding.path) and finding.path[0] == ROW
