@@ -7,9 +7,9 @@ Drying is first order towards the equilibrium of the isotherm at oven temperatur
 
 The rate is calibrated, not measured: 7 h at 104 degC with the gel spread 20 mm deep take a spent packet of 22 % water
 to about 2 % (common practice in the trade, no source; equilibrium would be well below 1 %, so the figure is a
-practical one on the careful side). The activation energy is the desorption energy of water on A-type gel, 35.54 kJ/mol (Li and
-Li 2006, abstract). That the rate falls as one over the depth, since heat comes through the surface of the bed, is
-an assumption of ours. The user's own oven decides: weigh a packet before and after.
+practical one on the careful side). The activation energy is the desorption energy of water on A-type gel,
+35.54 kJ/mol (Li and Li 2006, abstract). That the rate falls as one over the depth, since heat comes through the
+surface of the bed, is an assumption of ours. The user's own oven decides: weigh a packet before and after.
 
 Drying hot gel is hazardous work (burns, dust, cobalt-bearing indicators): follow the data sheet of the gel and of the
 oven, local rules, and the advice of people licensed for it.
