@@ -1,0 +1,64 @@
+"""What hands do at an enclosure, and what it does to the enclosure."""
+
+from __future__ import annotations
+
+from simstore.sim.board import ExchangeDue
+from simstore.sim.packets import Parcel
+from simstore.sim.record import Exchange
+from simstore.sim.rules import next_due
+from simstore.sim.site import Site
+
+
+def put_in(site: Site, enclosure: int, parcels: list[Parcel]) -> None:
+    """Lay packets into an empty enclosure, or none."""
+    row = site.rows[enclosure]
+    gel_kg = sum(p.gel_kg for p in parcels)
+    site.contents[enclosure] = parcels
+    site.inside.put_gel(
+        enclosure,
+        gel_kg=gel_kg,
+        water_kg=sum(p.water_kg for p in parcels),
+        left=sum(p.gel_kg * p.left for p in parcels) / gel_kg if parcels else 1.0,
+        conductance_kg_per_s_pa=site.one_packet_kg_per_s_pa[row.packet_name] * len(parcels) if row.packet_name else 0.0,
+    )
+
+
+def take_out(site: Site, enclosure: int) -> list[Parcel]:
+    """Open an enclosure and lay its packets with the spent ones; they share its water by weight."""
+    site.look()
+    site.inside.open(enclosure)
+    parcels = site.contents[enclosure]
+    gel_kg = sum(p.gel_kg for p in parcels)
+    water_kg = float(site.inside.pairs.water_kg[enclosure])
+    for parcel in parcels:
+        parcel.water_kg = water_kg * parcel.gel_kg / gel_kg
+    put_in(site, enclosure, [])
+    site.stockroom.return_spent(parcels, site.now_min)
+    return parcels
+
+
+def exchange(site: Site, due: ExchangeDue, technician: str, fresh: list[Parcel]) -> None:
+    """Change all packets of an enclosure and write it down."""
+    i = due.enclosure
+    site.look()
+    before_pct = float(site.inside.now_pct[i])
+    spent = take_out(site, i)
+    put_in(site, i, fresh)
+    gel_out_kg = sum(p.gel_kg for p in spent)
+    site.record.exchanges.append(
+        Exchange(
+            minute=site.now_min,
+            enclosure=i,
+            technician=technician,
+            packet=fresh[0].sort,
+            packets=len(fresh),
+            reason=due.reason,
+            due_min=due.due_min,
+            rh_before_pct=before_pct,
+            water_out_pct=100.0 * sum(p.water_kg for p in spent) / gel_out_kg if spent else 0.0,
+            water_in_pct=100.0 * sum(p.water_kg for p in fresh) / sum(p.gel_kg for p in fresh),
+        )
+    )
+    site.exchanged[i] += 1
+    site.board.done(i)
+    next_due(site, i)

@@ -1,0 +1,119 @@
+"""The state of all enclosures on an hourly clock, and what is counted of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simstore.physics.uptake import Pairs, Room, advance
+from simstore.sim.gel import StoreCurves
+from simstore.units import DAYS_PER_WEEK, HOURS_PER_DAY
+
+FloatArray = NDArray[np.float64]
+
+
+class Inside:
+    """RH inside every enclosure, advanced in whole hours.
+
+    An opening or an exchange takes effect at the last full hour, and a reading sees the air of that hour.
+
+    Parameters
+    ----------
+    pairs, curves, room : Pairs, StoreCurves, Room
+        Physics of the enclosures and the air of the run.
+    ceiling_pct : ndarray, shape (enclosures,)
+        Ceiling of each. [%RH]
+    """
+
+    def __init__(self, pairs: Pairs, curves: StoreCurves, room: Room, ceiling_pct: FloatArray) -> None:
+        count = len(ceiling_pct)
+        days = len(room.temp_c) // HOURS_PER_DAY
+        self.pairs = pairs
+        self.curves = curves
+        self.room = room
+        self.ceiling_pct = ceiling_pct
+        self.hour = 0
+        self.days = days
+        self.water_start_kg = float(pairs.near_kg.sum() + pairs.water_kg.sum())
+        self.through_walls_kg = 0.0
+        self.with_openings_kg = 0.0
+        self.absolute_kg = 0.0
+        self.held_days = np.zeros(count, dtype=np.int64)
+        self.hours_over = np.zeros(count, dtype=np.int64)
+        self.excess_pct_h = np.zeros(count)
+        self.worst_pct = np.zeros(count)
+        self.week_hours_over = np.zeros((count, -(-days // DAYS_PER_WEEK)), dtype=np.uint8)
+        self.day_mean_pct = np.zeros((count, days), dtype=np.float32)
+        self.now_pct = pairs.near_kg / pairs.capacity_kg(float(room.content_kg_per_m3[0])) * 100.0
+        self._day_sum = np.zeros(count)
+
+    def advance_to(self, hour: int) -> None:
+        """Advance to the start of ``hour``, day by day; an hour that has passed changes nothing."""
+        while self.hour < hour:
+            midnight = (self.hour // HOURS_PER_DAY + 1) * HOURS_PER_DAY
+            self._block(min(midnight, hour) - self.hour)
+
+    def _block(self, hours: int) -> None:
+        before = self.pairs.water_kg.copy() if self.curves.has_loops else None
+        trace = advance(self.pairs, self.room, self.hour, hours)
+        if before is not None:
+            gel = np.where(self.pairs.gel_kg > 0, self.pairs.gel_kg, np.inf)
+            self.curves.move((self.pairs.water_kg - before) / gel)
+            self.pairs.refresh(float(self.room.temp_c[self.hour + hours - 1]))
+        self.through_walls_kg += float(trace.inflow_kg.sum())
+        self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
+        mean_pct = trace.mean_activity
+        mean_pct *= 100.0
+        np.maximum(self.worst_pct, mean_pct.max(axis=0), out=self.worst_pct)
+        self._day_sum += mean_pct.sum(axis=0)
+        mean_pct -= self.ceiling_pct
+        np.maximum(mean_pct, 0.0, out=mean_pct)
+        self.excess_pct_h += mean_pct.sum(axis=0)
+        over = np.count_nonzero(mean_pct, axis=0)
+        self.hours_over += over
+        day = self.hour // HOURS_PER_DAY
+        self.week_hours_over[:, day // DAYS_PER_WEEK] += over.astype(np.uint8)
+        self.hour += hours
+        self.now_pct = trace.end_activity[-1] * 100.0
+        if self.hour % HOURS_PER_DAY == 0:
+            mean = self._day_sum / HOURS_PER_DAY
+            self.day_mean_pct[:, day] = mean
+            self.held_days += mean <= self.ceiling_pct
+            self._day_sum[:] = 0.0
+
+    @property
+    def _now(self) -> int:
+        return min(self.hour, len(self.room.temp_c) - 1)
+
+    def gel_rh_pct(self, index: Sequence[int] | NDArray[np.intp]) -> FloatArray:
+        """RH over the gel of ``index`` [%RH]; 100 where there is none."""
+        which = np.asarray(index, dtype=np.intp)
+        return self.pairs.gel_activity(float(self.room.temp_c[self._now]), which) * 100.0
+
+    def open(self, index: int) -> None:
+        """Replace the air inside one enclosure by room air."""
+        hour = self._now
+        content = float(self.room.content_kg_per_m3[hour])
+        air_kg = float(self.pairs.air_m3[index]) * content
+        inside = self.pairs.near_kg[index] / (air_kg + self.pairs.packing_kg[index])
+        gained = float(air_kg * (self.room.activity[hour] - inside))
+        self.pairs.near_kg[index] += gained
+        self.with_openings_kg += gained
+        self.absolute_kg += abs(gained)
+
+    def put_gel(
+        self, index: int, *, gel_kg: float, water_kg: float, left: float, conductance_kg_per_s_pa: float
+    ) -> None:
+        """Put gel into one enclosure in the place of what is there."""
+        self.pairs.gel_kg[index] = gel_kg
+        self.pairs.water_kg[index] = water_kg
+        self.pairs.packet_kg_per_s_pa[index] = conductance_kg_per_s_pa if gel_kg > 0 else 0.0
+        self.curves.left[index] = left
+        self.curves.branch[index] = 0.0
+        self.pairs.refresh(float(self.room.temp_c[self._now]), np.array([index]))
+
+    def water_now_kg(self) -> float:
+        """Water in all enclosures: air, packing and gel. [kg]."""
+        return float(self.pairs.near_kg.sum() + self.pairs.water_kg.sum())

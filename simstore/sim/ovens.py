@@ -1,0 +1,192 @@
+"""Drying ovens: loading by hand, heating and cooling by themselves, unloading by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from typing import Literal
+
+import numpy as np
+import simpy
+
+from simstore.physics.drying import (
+    drying_energy_j,
+    drying_rate_per_h,
+    residual_kg_per_kg,
+    water_after_bench_cooling,
+    water_after_drying_kg_per_kg,
+)
+from simstore.scenario.work import Oven
+from simstore.sim.gel import curve
+from simstore.sim.packets import Parcel
+from simstore.sim.record import Load
+from simstore.sim.site import Site
+from simstore.sim.streams import stream
+from simstore.units import JOULES_PER_KWH, MINUTES_PER_HOUR
+
+
+class OvenUnit:
+    """One oven.
+
+    A unit is ``idle``, ``in use`` from the moment that somebody begins to load it, and ``waiting`` when it may be
+    unloaded. It needs nobody while it heats and cools.
+    """
+
+    def __init__(self, site: Site, name: str, spec: Oven) -> None:
+        self.site = site
+        self.name = name
+        self.spec = spec
+        self.state: Literal["idle", "in use", "waiting"] = "idle"
+        self.parcels: list[Parcel] = []
+        self.load: Load | None = None
+        self._luck = stream(site.settings.seed, site.replication, "oven", name)
+
+    @property
+    def running_min(self) -> int:
+        """Minutes from start to heat off."""
+        return round(self.spec.warm_up_min + self.spec.cycle_h * MINUTES_PER_HOUR)
+
+    @property
+    def tray_m2(self) -> float:
+        """Area of all trays. [m2]."""
+        return self.spec.trays * self.spec.tray_area_m2
+
+    def capacity_kg(self, bulk_kg_per_m3: float) -> float:
+        """Dry gel that the trays hold at the stated bed depth. [kg]."""
+        return self.tray_m2 * self.spec.bed_depth_mm / 1000.0 * bulk_kg_per_m3
+
+    def choose(self) -> tuple[list[Parcel], float]:
+        """Spent packets for the next load, longest waiting first, and the share of the trays that they cover."""
+        shelves = self.site.stockroom.shelves
+        spent = [p for shelf in shelves.values() for p in shelf.spent]
+        spent.sort(key=lambda p: p.since_min)
+        share = 0.0
+        chosen = []
+        for parcel in spent:
+            more = parcel.gel_kg / self.capacity_kg(shelves[parcel.sort].sorbent.bulk_kg_per_m3)
+            if share + more > 1.0 + 1e-9:
+                break
+            share += more
+            chosen.append(parcel)
+        return chosen, share
+
+    def fill(self, technician: str, parcels: list[Parcel]) -> None:
+        """Take packets off the shelf for this load; the person is still busy loading."""
+        for parcel in parcels:
+            shelf = self.site.stockroom.shelves[parcel.sort]
+            shelf.spent.remove(parcel)
+            shelf.in_oven += 1
+        self.parcels = parcels
+        self.state = "in use"
+        self.load = Load(
+            oven=self.name,
+            technician=technician,
+            loaded_min=self.site.now_min,
+            packets=len(parcels),
+            gel_kg=sum(p.gel_kg for p in parcels),
+            water_in_kg=sum(p.water_kg for p in parcels),
+        )
+        self.site.record.loads.append(self.load)
+
+    def bake(self) -> Generator[simpy.Event, object, None]:
+        """Heat for the cycle, then cool; the oven then waits for somebody to unload it."""
+        assert self.load is not None
+        self.load.loaded_min = self.site.now_min
+        yield self.site.env.timeout(self.running_min)
+        self._dry(self.load)
+        self.load.hot_min = self.site.now_min
+        if self.spec.cooling == "in_oven":
+            yield self.site.env.timeout(round(self.spec.cool_h * MINUTES_PER_HOUR))
+            self.load.cool_min = self.site.now_min
+        self.state = "waiting"
+        self.site.board.tell()
+
+    def _dry(self, load: Load) -> None:
+        room_c, room_pa = self.site.room_now()
+        books = self.site.stockroom.books
+        energy_j = float(
+            drying_energy_j(
+                gel_kg=0.0,
+                water_driven_off_kg=0.0,
+                heat_j_per_kg=0.0,
+                oven_c=self.spec.set_c,
+                room_c=room_c,
+                casing_w=self.spec.casing_w,
+                duration_s=self.running_min * 60.0,
+            )
+        )
+        rate = float(drying_rate_per_h(self.spec.set_c, self.spec.bed_depth_mm / 1000.0))
+        for sort in dict.fromkeys(p.sort for p in self.parcels):
+            mine = [p for p in self.parcels if p.sort == sort]
+            shelf = self.site.stockroom.shelves[sort]
+            own = curve(shelf.sorbent.isotherm)
+            gel_kg = np.array([p.gel_kg for p in mine])
+            before = np.array([p.water_kg for p in mine]) / gel_kg
+            residual = residual_kg_per_kg(own, self.spec.set_c, room_pa)
+            after = water_after_drying_kg_per_kg(
+                before, residual=residual, rate_per_h=rate, duration_h=self.spec.cycle_h
+            )
+            spread = self.spec.uneven_pct / 100.0
+            if spread:
+                after = np.minimum(after * np.exp(spread * self._luck.standard_normal(len(mine))), before)
+            driven = gel_kg * (before - after)
+            heat = own.isosteric_heat_j_per_kg(float(before.mean() + after.mean()) / 2.0, self.spec.set_c)
+            energy_j += float(
+                drying_energy_j(
+                    gel_kg=gel_kg.sum(),
+                    water_driven_off_kg=driven.sum(),
+                    heat_j_per_kg=heat,
+                    oven_c=self.spec.set_c,
+                    room_c=room_c,
+                    casing_w=0.0,
+                    duration_s=0.0,
+                    water_left_kg=(gel_kg * after).sum(),
+                )
+            )
+            for parcel, q in zip(mine, after.tolist(), strict=True):
+                lost_kg = parcel.water_kg - parcel.gel_kg * q
+                parcel.water_kg = parcel.gel_kg * q
+                parcel.cycles += 1
+                parcel.left *= 1.0 - shelf.sorbent.fade_per_cycle_pct / 100.0
+                books.water_driven_off_kg += lost_kg
+                books.absolute_kg += abs(lost_kg)
+        load.water_out_kg = sum(p.water_kg for p in self.parcels)
+        load.energy_kwh = energy_j / JOULES_PER_KWH
+
+    def empty(self) -> list[Parcel]:
+        """Hand over the dried packets; they may be prepared at once, or when they have cooled elsewhere."""
+        assert self.load is not None
+        parcels, self.parcels = self.parcels, []
+        now = self.site.now_min
+        self.load.unloaded_min = now
+        cooled = now
+        if self.spec.cooling != "in_oven":
+            cooled = now + round(self.spec.cool_h * MINUTES_PER_HOUR)
+            self.load.cool_min = cooled
+        if self.spec.cooling == "bench":
+            self._regain(parcels)
+        for parcel in parcels:
+            shelf = self.site.stockroom.shelves[parcel.sort]
+            shelf.in_oven -= 1
+            parcel.since_min = cooled
+            shelf.dried.append(parcel)
+        self.state = "idle"
+        return parcels
+
+    def _regain(self, parcels: list[Parcel]) -> None:
+        room_c, room_pa = self.site.room_now()
+        for parcel in parcels:
+            shelf = self.site.stockroom.shelves[parcel.sort]
+            q = float(
+                water_after_bench_cooling(
+                    curve(shelf.sorbent.isotherm),
+                    parcel.water_kg / parcel.gel_kg,
+                    oven_c=self.spec.set_c,
+                    room_c=room_c,
+                    room_vapour_pa=room_pa,
+                    bed_depth_m=self.spec.bed_depth_mm / 1000.0,
+                    duration_h=self.spec.cool_h,
+                    bulk_kg_per_m3=shelf.sorbent.bulk_kg_per_m3,
+                )
+            )
+            self.site.stockroom.books.regain(parcel.gel_kg * q - parcel.water_kg)
+            parcel.water_kg = parcel.gel_kg * q

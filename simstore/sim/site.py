@@ -1,0 +1,107 @@
+"""The store during one run: what all processes share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import simpy
+from numpy.typing import NDArray
+
+from simstore.scenario.plan import Plan
+from simstore.scenario.value import Settings
+from simstore.sim.board import Board, ExchangeDue
+from simstore.sim.gel import StoreCurves
+from simstore.sim.housing import Housed
+from simstore.sim.inside import Inside
+from simstore.sim.outlook import Outlook
+from simstore.sim.packets import Parcel, Stockroom
+from simstore.sim.record import RunRecord
+from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(slots=True, kw_only=True)
+class Site:
+    """Everything that a process needs, in one object.
+
+    Attributes
+    ----------
+    rows : list of Housed
+        Enclosures in the register's order.
+    contents : list of list of Parcel
+        Packets in each enclosure.
+    one_packet_kg_per_s_pa : dict
+        Conductance of one packet of each sort.
+    believed_kg_per_s_pa : ndarray, shape (enclosures,)
+        What the planner believes of each wall.
+
+
+    exchanged : ndarray of int, shape (enclosures,)
+        Exchanges so far.
+    due_min : ndarray, shape (enclosures,)
+        Next exchange by calendar or forecast, in minutes of the clock; infinity for none.
+    """
+
+    env: simpy.Environment
+    settings: Settings
+    plan: Plan
+    replication: int
+    days: int
+    rows: list[Housed]
+    inside: Inside
+    curves: StoreCurves
+    outlook: Outlook
+    stockroom: Stockroom
+    board: Board
+    contents: list[list[Parcel]]
+    one_packet_kg_per_s_pa: dict[str, float]
+    believed_kg_per_s_pa: FloatArray
+    exchanged: NDArray[np.int64]
+    due_min: FloatArray
+    record: RunRecord
+    budget_left: float = field(default=float("inf"))
+
+    @property
+    def now_min(self) -> int:
+        """Whole minutes since the run's first midnight."""
+        return int(self.env.now)
+
+    def look(self) -> None:
+        """Bring the inside of every enclosure up to the last full hour."""
+        self.inside.advance_to(self.now_min // MINUTES_PER_HOUR)
+
+    def room_now(self) -> tuple[float, float]:
+        """Temperature [degC] and vapour pressure [Pa] of the room in this hour."""
+        room = self.inside.room
+        hour = min(self.now_min // MINUTES_PER_HOUR, len(room.temp_c) - 1)
+        return float(room.temp_c[hour]), float(room.psat_pa[hour] * room.activity[hour])
+
+    def want_exchange(self, enclosure: int, *, reason: str, over_pct: float = 0.0, due_min: int | None = None) -> None:
+        """Put the exchange of one enclosure on the list, if it has a packet at all."""
+        row = self.rows[enclosure]
+        if row.packet_name is None:
+            return
+        metal = self.settings.metals[row.enclosure.metal]
+        when = self.now_min if due_min is None else due_min
+        due = ExchangeDue(metal.ceiling_rh_pct, -round(max(over_pct, 0.0), 6), when, enclosure, reason)
+        self.board.want(row.packet_name, due)
+
+    def believed_due_min(self, enclosure: int, *, from_day: float, q: float) -> float:
+        """When the planner believes that gel with water ``q`` [kg/kg] from ``from_day`` on will have to be changed."""
+        row = self.rows[enclosure]
+        if row.packet is None or not self.contents[enclosure]:
+            return float("inf")
+        ceiling = self.settings.metals[row.enclosure.metal].ceiling_rh_pct
+        trigger = min(ceiling * self.plan.trigger_pct / 100.0, 99.0) / 100.0
+        which = self.curves.names.index(row.packet.sorbent)
+        full = self.curves.reference_uptake(which, trigger)
+        gel_kg = sum(parcel.gel_kg for parcel in self.contents[enclosure])
+        day = self.outlook.due_day(
+            from_day=from_day,
+            water_kg=gel_kg * (full - q),
+            conductance_kg_per_s_pa=float(self.believed_kg_per_s_pa[enclosure]),
+            mean_inside=0.5 * trigger,
+        )
+        return day * MINUTES_PER_DAY

@@ -1,0 +1,262 @@
+"""Technicians: they come for their sessions and take the most urgent work that still fits.
+
+The order is: unload an oven, load one, take in a delivery, exchange packets (driest metal first), prepare packets if
+exchanges wait for them, read enclosures on a round, prepare packets.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Generator, Iterator
+from dataclasses import dataclass, field
+
+import simpy
+
+from simstore.scenario.work import Technician
+from simstore.sim.board import ExchangeDue
+from simstore.sim.clock import Session
+from simstore.sim.handwork import exchange, take_out
+from simstore.sim.orders import receive
+from simstore.sim.ovens import OvenUnit
+from simstore.sim.packets import Shelf
+from simstore.sim.record import StaffTime
+from simstore.sim.rules import Reader
+from simstore.sim.site import Site
+from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
+
+LEG = 20
+"""Enclosures that are read before somebody looks again what is most urgent."""
+HANDLING = frozenset({"exchange", "load", "unload", "prepare"})
+Work = Generator[simpy.Event, object, None]
+
+
+@dataclass(slots=True)
+class Job:
+    """Something that fits into what is left of a session."""
+
+    task: str
+    minutes: int
+    work: Work
+
+
+@dataclass(slots=True)
+class Worker:
+    """One technician at work."""
+
+    site: Site
+    name: str
+    spec: Technician
+    sessions: list[Session]
+    ovens: list[OvenUnit]
+    reader: Reader
+    spent_min: Counter[str] = field(default_factory=Counter)
+    handled_min: Counter[int] = field(default_factory=Counter)
+    ends_min: int = 0
+    geared: bool = False
+
+    def year(self) -> Work:
+        """Come for every session and work through it."""
+        for session in self.sessions:
+            yield self.site.env.timeout(session.start_min - self.site.now_min)
+            self.spent_min = Counter()
+            self.geared = False
+            self.ends_min = session.end_min
+            yield from self._session()
+            self._write_down(session)
+
+    def _session(self) -> Work:
+        env = self.site.env
+        while self.site.now_min < self.ends_min:
+            job = next(self._jobs(), None)
+            if job is None:
+                wake = min([self.ends_min, *self._cooling_until()])
+                yield self.site.board.news | env.timeout(wake - self.site.now_min)
+                continue
+            minutes = job.minutes
+            if job.task in HANDLING:
+                if not self.geared:
+                    self.geared = True
+                    gear = math.ceil(self.site.settings.tasks.gear_min)
+                    self.spent_min["gear"] += gear
+                    if gear:
+                        yield env.timeout(gear)
+                self.handled_min[self.site.now_min // MINUTES_PER_DAY] += minutes
+            self.spent_min[job.task] += minutes
+            yield from job.work
+            self.site.board.tell()
+
+    def _write_down(self, session: Session) -> None:
+        idle = session.end_min - session.start_min - self.spent_min.total()
+        self.spent_min["idle"] = idle
+        rows = self.site.record.staff
+        rows += [StaffTime(session.start_min, self.name, task, m) for task, m in sorted(self.spent_min.items())]
+
+    def _left_min(self, task: str) -> int:
+        """Minutes that may still go into a task in this session."""
+        left = self.ends_min - self.site.now_min
+        if task in HANDLING:
+            today = self.handled_min[self.site.now_min // MINUTES_PER_DAY]
+            limit = round(self.spec.handling_limit_h_per_day * MINUTES_PER_HOUR)
+            gear = 0 if self.geared else math.ceil(self.site.settings.tasks.gear_min)
+            left = min(left - gear, limit - today)
+        return left
+
+    def _jobs(self) -> Iterator[Job]:
+        """Everything that could be done now, most urgent first; only the first is ever asked for."""
+        yield from self._unload()
+        yield from self._load()
+        yield from self._receive()
+        yield from self._exchange()
+        blocked = any(self.site.board.exchanges.values())
+        if blocked:
+            yield from self._prepare()
+        yield from self._inspect()
+        yield from self._prepare()
+
+    def _unload(self) -> Iterator[Job]:
+        minutes = math.ceil(self.site.settings.tasks.unload_min)
+        for oven in self.ovens:
+            if oven.state == "waiting" and minutes <= self._left_min("unload"):
+                yield Job("unload", minutes, self._do_unload(oven, minutes))
+
+    def _do_unload(self, oven: OvenUnit, minutes: int) -> Work:
+        oven.state = "in use"
+        yield self.site.env.timeout(minutes)
+        oven.empty()
+
+    def _load(self) -> Iterator[Job]:
+        minutes = math.ceil(self.site.settings.tasks.load_min)
+        left = self._left_min("load")
+        for oven in self.ovens:
+            needed = minutes + (oven.running_min if oven.spec.attended else 0)
+            in_session = self.ends_min - self.site.now_min
+            if oven.state != "idle" or minutes > left or needed > in_session:
+                continue
+            parcels, share = oven.choose()
+            blocked = any(self.site.board.exchanges.values()) and not self._startable()
+            if parcels and (share * 100.0 >= oven.spec.least_load_pct or blocked):
+                yield Job("load", minutes, self._do_load(oven, minutes))
+
+    def _do_load(self, oven: OvenUnit, minutes: int) -> Work:
+        parcels, _ = oven.choose()
+        oven.fill(self.name, parcels)
+        yield self.site.env.timeout(minutes)
+        self.site.env.process(oven.bake())
+
+    def _receive(self) -> Iterator[Job]:
+        minutes = math.ceil(self.site.settings.tasks.receive_min)
+        if self.site.board.deliveries and minutes <= self._left_min("receive"):
+            yield Job("receive", minutes, self._do_receive(minutes))
+
+    def _do_receive(self, minutes: int) -> Work:
+        sort, count = self.site.board.deliveries.popleft()
+        yield self.site.env.timeout(minutes)
+        receive(self.site, sort, count)
+
+    def _startable(self) -> list[str]:
+        """Sorts of packet of which there are enough ready for the most urgent exchange."""
+        shelves = self.site.stockroom.shelves
+        return [
+            sort
+            for sort, heap in self.site.board.exchanges.items()
+            if heap and len(shelves[sort].ready) >= self.site.rows[heap[0].enclosure].packets
+        ]
+
+    def _exchange_min(self, due: ExchangeDue) -> int:
+        own = self.site.rows[due.enclosure].kind.exchange_min
+        return math.ceil(self.site.settings.tasks.exchange_min if own is None else own)
+
+    def _exchange(self) -> Iterator[Job]:
+        board = self.site.board
+        found = board.most_urgent(self._startable())
+        if found is not None:
+            sort, due = found
+            minutes = self._exchange_min(due)
+            if minutes <= self._left_min("exchange"):
+                yield Job("exchange", minutes, self._do_exchange(sort, minutes))
+            return
+        if self.site.plan.without_packet == "go_without":
+            found = board.most_urgent(
+                [s for s, h in board.exchanges.items() if h and self.site.contents[h[0].enclosure]]
+            )
+            if found is not None and self._exchange_min(found[1]) <= self._left_min("exchange"):
+                yield Job("exchange", self._exchange_min(found[1]), self._do_take_out(*found))
+
+    def _do_exchange(self, sort: str, minutes: int) -> Work:
+        due = self.site.board.take(sort)
+        packets = self.site.rows[due.enclosure].packets
+        fresh = self.site.stockroom.take_ready(sort, packets, self.site.now_min)
+        yield self.site.env.timeout(minutes)
+        self.site.stockroom.lay_down(fresh)
+        exchange(self.site, due, self.name, fresh)
+
+    def _do_take_out(self, sort: str, due: ExchangeDue) -> Work:
+        self.site.board.take(sort)
+        yield self.site.env.timeout(self._exchange_min(due))
+        take_out(self.site, due.enclosure)
+        self.site.board.put_back(sort, due)
+
+    def _dried(self) -> Iterator[Shelf]:
+        for shelf in self.site.stockroom.shelves.values():
+            if shelf.dried and shelf.dried[0].since_min <= self.site.now_min:
+                yield shelf
+
+    def _cooling_until(self) -> list[int]:
+        """Say when, still to come, packets will have cooled."""
+        shelves = self.site.stockroom.shelves.values()
+        return [s.dried[0].since_min for s in shelves if s.dried and s.dried[0].since_min > self.site.now_min]
+
+    def _prepare(self) -> Iterator[Job]:
+        each = self.site.settings.tasks.prepare_min
+        for shelf in self._dried():
+            cool = sum(1 for parcel in shelf.dried if parcel.since_min <= self.site.now_min)
+            count = min(cool, LEG, int(self._left_min("prepare") / each))
+            if count > 0:
+                minutes = math.ceil(count * each)
+                if minutes <= self._left_min("prepare"):
+                    yield Job("prepare", minutes, self._do_prepare(shelf, count, minutes))
+
+    def _do_prepare(self, shelf: Shelf, count: int, minutes: int) -> Work:
+        parcels = [shelf.dried.popleft() for _ in range(count)]
+        self.site.stockroom.in_hand += parcels
+        shelf.in_oven += count
+        yield self.site.env.timeout(minutes)
+        shelf.in_oven -= count
+        self.site.stockroom.lay_down(parcels)
+        for parcel in parcels:
+            self.site.stockroom.prepare(parcel, self.site.now_min)
+
+    def _inspect(self) -> Iterator[Job]:
+        queue = self.site.board.inspections
+        general = self.site.settings.tasks.inspect_min
+        left = self._left_min("inspect")
+        total = 0.0
+        count = 0
+        for i, _ in queue:
+            own = self.site.rows[i].kind.inspect_min
+            total += general if own is None else own
+            if count == LEG or math.ceil(total) > left:
+                break
+            minutes = math.ceil(total)
+            count += 1
+        if count:
+            yield Job("inspect", minutes, self._do_inspect(count, minutes))
+
+    def _do_inspect(self, count: int, minutes: int) -> Work:
+        legs = [self.site.board.inspections.popleft() for _ in range(count)]
+        if minutes:
+            yield self.site.env.timeout(minutes)
+        self.site.look()
+        enclosures = [i for i, _ in legs]
+        inside = self.site.inside
+        for (i, tour), called in zip(legs, self.reader.read(enclosures), strict=True):
+            over_pct = float(inside.now_pct[i] - inside.ceiling_pct[i])
+            tour.technician = tour.technician or self.name
+            tour.inspected += 1
+            tour.called += called
+            tour.truly_over += over_pct > 0.0
+            if tour.inspected == tour.due_count:
+                tour.ended_min = self.site.now_min
+            if called:
+                self.site.want_exchange(i, reason="reading", over_pct=over_pct)
