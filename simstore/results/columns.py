@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from numpy.typing import NDArray
 
+from simstore.results.balance import check_balance
 from simstore.results.costs import cost_lines
 from simstore.results.day_columns import day_columns
 from simstore.results.metrics import metrics_of
 from simstore.results.schema import TABLES
+from simstore.scenario.changes import for_plan
 from simstore.scenario.value import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
@@ -19,6 +21,33 @@ from simstore.units import MINUTES_PER_DAY
 Cells = list[Any] | NDArray[Any]
 Columns = Mapping[str, Cells]
 """Cells by column name; all columns of a table have one length."""
+
+
+class RunColumns(NamedTuple):
+    """All tables of one replication as plain columns: small enough to send from one process to another."""
+
+    plan: str
+    replication: int
+    tables: Mapping[str, Columns]
+
+
+def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
+    """Check the books of one replication and make its tables' columns.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As the user gave it; the plan's changes are made here.
+    record : RunRecord
+        What the replication left.
+
+    Raises
+    ------
+    SimstoreError
+        If the books do not close.
+    """
+    check_balance(record)
+    return RunColumns(record.plan, record.replication, table_columns(for_plan(scenario, record.plan), record))
 
 
 def table_columns(scenario: Scenario, record: RunRecord) -> dict[str, Columns]:

@@ -2,47 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple, cast
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 
-from simstore.results.balance import check_balance
-from simstore.results.columns import Columns, table_columns
-from simstore.results.planned import as_planned
+from simstore.results.columns import RunColumns, run_columns
 from simstore.results.schema import TABLES, Column
 from simstore.scenario.value import Scenario
 from simstore.sim.record import RunRecord
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-class RunColumns(NamedTuple):
-    """All tables of one replication as plain columns: small enough to send from one process to another."""
-
-    plan: str
-    replication: int
-    tables: Mapping[str, Columns]
-
-
-def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
-    """Check the books of one replication and make its tables' columns.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As the user gave it; the plan's changes are made here.
-    record : RunRecord
-        What the replication left.
-
-    Raises
-    ------
-    SimstoreError
-        If the books do not close.
-    """
-    check_balance(record)
-    return RunColumns(record.plan, record.replication, table_columns(as_planned(scenario, record.plan), record))
 
 
 def tables(scenario: Scenario, records: Sequence[RunRecord]) -> dict[str, pd.DataFrame]:

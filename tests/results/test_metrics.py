@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from handmade import small_record, small_scenario
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -10,7 +11,6 @@ from simstore.results.columns import table_columns
 from simstore.results.costs import capital_recovery_factor, cost_lines, disposed_kg, total
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import metrics_of
-from handmade import small_record, small_scenario
 
 PER_YEAR = 365 / 4  # the record is four days long
 

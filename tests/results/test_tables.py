@@ -3,12 +3,12 @@
 import numpy as np
 import pandas as pd
 import pytest
+from handmade import small_record, small_scenario
 
 from simstore.errors import SimstoreError
 from simstore.results.day_columns import sorted_quantiles
 from simstore.results.schema import TABLES
 from simstore.results.tables import tables
-from handmade import small_record, small_scenario
 
 
 def made(*records):

@@ -1,0 +1,87 @@
+"""What ``simstore run`` does between reading its arguments and printing."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Sequence
+from difflib import get_close_matches
+from importlib import import_module
+from pathlib import Path
+
+from simstore.cli.progress import shown_progress
+from simstore.errors import SimstoreError
+from simstore.results.staging import refuse_foreign
+from simstore.scenario.read import load_scenario
+from simstore.scenario.value import Scenario
+from simstore.study.replicate import replicate_columns
+
+
+def run_plans(
+    path: Path,
+    out: Path,
+    *,
+    plans: Sequence[str],
+    seed: int | None,
+    replications: int,
+    workers: int | None,
+    pictures: bool,
+    parquet: bool,
+) -> str:
+    """Simulate, write the result folder, and return the words for the terminal.
+
+    Raises
+    ------
+    SimstoreError
+        If the scenario, a plan's name or the result folder is not in order.
+    """
+    scenario = load_scenario(path, changes={} if seed is None else {"seed": seed})
+    names = chosen_plans(scenario, plans)
+    refuse_foreign(out, out)
+    # The workers simulate while this process loads what it needs afterwards.
+    threading.Thread(target=import_module, args=("pandas",), daemon=True).start()
+    with shown_progress(f"{len(names)} x {replications} runs") as progress:
+        runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
+
+    from simstore.results.folder import write_results
+    from simstore.results.summary import summary_of
+    from simstore.results.tables import frames
+    from simstore.results.words import result_words
+    from simstore.scenario.changes import for_plan
+
+    tables = frames(runs)
+    summary = summary_of(runs)
+    write_results(out, scenario, tables, summary, replications=replications, parquet=parquet)
+    del pictures
+    words = [
+        result_words(for_plan(scenario, name), name, summary[name], tables["enclosures"], replications)
+        for name in names
+    ]
+    return "\n\n".join(words)
+
+
+def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
+    """Names of the plans to run, each once; the scenario's default where none is named.
+
+    Raises
+    ------
+    SimstoreError
+        With a suggestion for each unknown name.
+    """
+    settings = scenario.settings
+    problems = []
+    for name in wanted:
+        if name not in settings.plans:
+            near = get_close_matches(name, settings.plans, 1)
+            cure = f"did you mean '{near[0]}'?" if near else f"the scenario has {', '.join(settings.plans)}"
+            problems.append(f"no plan '{name}'; {cure}")
+    if problems:
+        raise SimstoreError("\n".join(problems))
+    return list(dict.fromkeys(wanted)) or [settings.default_plan]
+
+
+def processors() -> int:
+    """Count the processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1

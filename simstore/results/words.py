@@ -1,0 +1,220 @@
+"""The result in words for the terminal: the answer first, then what it takes, what to look at, and the cautions."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Final
+
+from simstore.results.intervals import Estimate
+from simstore.results.summary import Measured
+from simstore.scenario.housing import Metal
+from simstore.scenario.value import Scenario, Settings
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+WIDTH: Final = 80
+WORST: Final = 3
+"""Enclosures that are named."""
+LEAKY: Final = 1.5
+"""So many times the middle leak of its kind is worth a word."""
+EFFORT: Final = (
+    ("exchanges", "packet exchanges", 0),
+    ("loads", "oven loads", 0),
+    ("staff_h", "hours at work", 0),
+    ("peak_week_h", "hours in the busiest week", 1),
+    ("gel_bought_kg", "gel bought, kg", 1),
+    ("energy_kwh", "electricity, kWh", 0),
+    ("cost_per_year", "running costs, {currency}", 0),
+    ("annual_equivalent_cost", "with capital, {currency}", 0),
+    ("overdue", "jobs left undone at the end", 1),
+)
+"""Metric, how it is called, decimals."""
+
+
+def result_words(
+    scenario: Scenario, plan: str, metrics: dict[str, Measured], enclosures: pd.DataFrame, replications: int
+) -> str:
+    """Say how one plan did, in lines of at most 80 characters.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        The scenario with the plan's own changes made.
+    plan : str
+        Name of the plan.
+    metrics : dict of str to Measured
+        The plan's part of the summary.
+    enclosures : DataFrame
+        That table of the results; rows of other plans are left out.
+    replications : int
+        Replications of the plan.
+    """
+    settings = scenario.settings
+    of_plan = enclosures[enclosures["plan"] == plan]
+    metals = sorted(set(of_plan["metal"]), key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
+    held = {name: metrics[f"held_pct.{name}"].estimate for name in metals}
+    blocks = [
+        _wrapped(_answer(plan, held, settings)),
+        _held_table(held, settings),
+        _wrapped(_years(metrics["years_met"].estimate, replications, settings.years)),
+        _effort_table(metrics, settings.prices.currency),
+        _worst_lines(of_plan, settings),
+        _cautions(metrics, settings),
+    ]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def verdict(held: Estimate, metal: Metal) -> str:
+    """Say whether a standard is met: "met", "NOT met", or "open" where the replications cannot tell."""
+    low, high = (held.mean if math.isnan(bound) else bound for bound in (held.low, held.high))
+    if low >= metal.standard_pct:
+        return "met"
+    return "NOT met" if high < metal.standard_pct else "open"
+
+
+def _answer(plan: str, held: dict[str, Estimate], settings: Settings) -> str:
+    by_verdict: dict[str, list[str]] = {"met": [], "NOT met": [], "open": []}
+    for name, estimate in held.items():
+        by_verdict[verdict(estimate, settings.metals[name])].append(name)
+    if by_verdict["NOT met"]:
+        failing = [
+            f"{name} under {settings.metals[name].ceiling_rh_pct:g} %RH ({_share(held[name].mean)} of object-days, "
+            f"standard {settings.metals[name].standard_pct:g} %)"
+            for name in by_verdict["NOT met"]
+        ]
+        return f"Plan '{plan}' does NOT keep {_listed(failing)}."
+    if by_verdict["open"]:
+        return (
+            f"Plan '{plan}': too close to tell whether it keeps {_listed(by_verdict['open'])} as the standard asks; "
+            "more replications would tell."
+        )
+    return f"Plan '{plan}' keeps every metal class under its ceiling as the standards ask."
+
+
+def _held_table(held: dict[str, Estimate], settings: Settings) -> str:
+    rows = [("metal", "ceiling", "standard", "held", "95 % interval", "")]
+    for name, estimate in held.items():
+        metal = settings.metals[name]
+        interval = "" if math.isnan(estimate.low) else f"{estimate.low:.2f} to {min(estimate.high, 100.0):.2f}"
+        rows.append(
+            (
+                name,
+                f"{metal.ceiling_rh_pct:g} %RH",
+                f"{metal.standard_pct:g} %",
+                _share(estimate.mean),
+                interval,
+                verdict(estimate, metal),
+            )
+        )
+    return _aligned(rows)
+
+
+def _years(met: Estimate, replications: int, years: int) -> str:
+    noun = "simulated year" if years == 1 else f"simulated run of {years} years"
+    if replications == 1:
+        outcome = "are met" if met.mean == 1 else "are not all met"
+        return f"All standards {outcome} in the one {noun}; more replications would show how sure that is."
+    count = round(met.mean * replications)
+    return (
+        f"All standards are met in {count} of {replications} {noun}s; the true share lies between "
+        f"{100 * met.low:.0f} and {100 * met.high:.0f} % (95 % interval)."
+    )
+
+
+def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
+    rows = [("a year of this plan takes", "mean", "95 % interval")]
+    for name, label, decimals in EFFORT:
+        estimate = metrics[name].estimate
+        spread = not math.isnan(estimate.low) and estimate.high - estimate.low > 0
+        interval = f"{_number(estimate.low, decimals)} to {_number(estimate.high, decimals)}" if spread else ""
+        rows.append((f"  {label.format(currency=currency)}", _number(estimate.mean, decimals), interval))
+    return _aligned(rows)
+
+
+def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
+    """Name the enclosures with the highest excess, and what about each may explain it."""
+    columns = ["excess_pct_days", "leak_per_day", "worst_rh_pct", "exchanges"]
+    mean = enclosures.groupby(["enclosure", "kind", "metal"], sort=True)[columns].mean().reset_index()
+    mean = mean.assign(median=mean.groupby("kind")["leak_per_day"].transform("median"))
+    worst = mean[mean["excess_pct_days"] > 0].sort_values("excess_pct_days", ascending=False, kind="stable").head(WORST)
+    if worst.empty:
+        return "No enclosure goes over its ceiling."
+    lines = ["Look at these first (most humidity over the ceiling, mean of the replications):"]
+    for row in worst.to_dict("records"):
+        times = row["leak_per_day"] / row["median"]
+        leak = f"leaks {row['leak_per_day']:.2g} air changes a day"
+        leak += f", {times:.2g} times its kind's middle" if times >= LEAKY else ", as most of its kind do"
+        text = (
+            f"{row['enclosure']} ({settings.kinds[row['kind']].label}, {row['metal']}): "
+            f"{_number(row['excess_pct_days'], 0)} %RH days over, up to {row['worst_rh_pct']:.0f} %RH; {leak}; "
+            f"{row['exchanges']:.2g} exchanges"
+        )
+        lines.append(_wrapped(text, first="  - ", then="    "))
+    return "\n".join(lines)
+
+
+def _cautions(metrics: dict[str, Measured], settings: Settings) -> str:
+    notes = []
+    if metrics["loads"].estimate.mean > 0:
+        notes.append(
+            "Drying: ovens, trays and gel burn. Stay below the temperature that the gel's and the indicator's data "
+            "sheets allow, let a load cool before it is packed, and heat unattended only where fire rules allow it."
+        )
+    if metrics["exchanges"].estimate.mean > 0:
+        notes.append(
+            "Handling: gel dust irritates eyes, skin and airways. Wear the gloves, mask and eye protection that the "
+            "data sheet asks for, and keep dust down."
+        )
+    used = {packet.sorbent for packet in settings.packets.values()}
+    if any(_is_cobalt(settings, sorbent) for sorbent in used):
+        notes.append(
+            "Cobalt: a gel in this scenario carries a cobalt indicator, which is hazardous to health. Follow its "
+            "safety data sheet, and have it taken away as hazardous waste by a licensed carrier."
+        )
+    if not notes:
+        return ""
+    notes.append(
+        "These are figures from a model, not instructions: data sheets, your local rules and risk assessment, and "
+        "licensed practice come first. Check the humidity inside with loggers before you rely on the plan."
+    )
+    return "\n".join(["Cautions", *(_wrapped(note, first="  - ", then="    ") for note in notes)])
+
+
+def _is_cobalt(settings: Settings, sorbent: str) -> bool:
+    indicator = settings.sorbents[sorbent].indicator
+    return indicator is not None and settings.indicators[indicator].hazard == "cobalt"
+
+
+def _aligned(rows: Iterable[Sequence[str]]) -> str:
+    """Lay out rows in columns: the first to the left, the others to the right, an unnamed last one to the left."""
+    listed = [list(row) for row in rows]
+    widths = [max(len(row[column]) for row in listed) for column in range(len(listed[0]))]
+    tail = len(widths) - 1 if listed[0][-1] == "" else len(widths)
+    lines = []
+    for row in listed:
+        cells = [
+            cell.ljust(width) if place == 0 or place >= tail else cell.rjust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+def _wrapped(text: str, first: str = "", then: str = "") -> str:
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
+
+
+def _listed(items: Sequence[str]) -> str:
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def _number(value: float, decimals: int) -> str:
+    return "-" if math.isnan(value) else f"{value:,.{decimals}f}".replace(",", " ")
+
+
+def _share(value: float) -> str:
+    """Say a share so that it never rounds up to 100 %."""
+    return f"{math.floor(100 * value + 1e-9) / 100:.2f} %"
