@@ -44,6 +44,8 @@ def shown(value: object) -> str:
         text = "[" + ", ".join(shown(part) for part in value) + "]"
     else:
         text = str(value)
+        if isinstance(value, float):
+            text = text.removesuffix(".0")
     text = text.replace("\n", " ").replace("\r", " ")
     return text if len(text) <= 60 else text[:57] + "..."
 

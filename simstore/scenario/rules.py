@@ -6,14 +6,18 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
-from simstore.scenario.findings import Finding, shown
+from simstore.scenario.fields import Lognormal
+from simstore.scenario.findings import Finding, KeyPath, shown
 from simstore.scenario.groups import group_name
+from simstore.scenario.housing import Group
 from simstore.scenario.rules_housing import housing_findings
 from simstore.scenario.rules_work import work_findings
 from simstore.scenario.view import ROW, View
 
 AS_REGISTERED = "as_registered"
 """The programme that leaves every object in the kind that the register gives; needs no table."""
+LITRE_SLIP = 100
+"""A volume so many times that of its kind was given in litres."""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
 
 
@@ -64,6 +68,7 @@ def _groups(view: View) -> Iterator[Finding]:
         path = ("groups", position)
         yield from view.unknown("kinds", group.kind, (*path, "kind"))
         yield from view.unknown("metals", group.metal, (*path, "metal"))
+        yield from _group_in_litres(view, group, (*path, "volume_m3"))
         early, late = group.regenerated_days_ago
         if early > late:
             value = shown(group.regenerated_days_ago)
@@ -82,6 +87,16 @@ def _groups(view: View) -> Iterator[Finding]:
         if clash is not None:
             rule = f"makes the id '{clash}', which the register has too"
             yield Finding(path=("groups", position), rule=rule, cure="give the group another name = ...")
+
+
+def _group_in_litres(view: View, group: Group, path: KeyPath) -> Iterator[Finding]:
+    kind = view.settings.kinds.get(group.kind)
+    spread = group.volume_m3
+    median_m3 = spread.median if isinstance(spread, Lognormal) else spread
+    if kind is not None and median_m3 is not None and median_m3 > LITRE_SLIP * kind.volume_m3:
+        rule = f"is {median_m3 / kind.volume_m3:.0f} times the volume of its kind, {kind.volume_m3:g} m3"
+        cure = f"looks like litres; divide by 1000: {median_m3 / 1000:g}"
+        yield Finding(path=path, value=shown(median_m3), rule=rule, cure=cure)
 
 
 def _plans(view: View) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from simstore.scenario.findings import KeyPath
+from simstore.scenario.findings import KeyPath, shown
 from simstore.units import UNIT_SUFFIXES
 
 UNIT_TEXT = {
@@ -100,8 +100,9 @@ def range_text(place: Place | None, key: str) -> str:
         for name in ("gt", "ge", "lt", "le"):
             if getattr(item, name, None) is not None:
                 bounds[name] = getattr(item, name)
-    low = f"above {bounds['gt']:g}" if "gt" in bounds else f"{bounds['ge']:g}" if "ge" in bounds else ""
-    high = f"below {bounds['lt']:g}" if "lt" in bounds else f"{bounds['le']:g}" if "le" in bounds else ""
+    written = {name: shown(float(bound)) for name, bound in bounds.items()}
+    low = f"above {written['gt']}" if "gt" in bounds else written.get("ge", "")
+    high = f"below {written['lt']}" if "lt" in bounds else written.get("le", "")
     unit = unit_text(key)
     if low and high:
         text = f"{low} to {high}" if "gt" in bounds or "lt" in bounds else f"{low}..{high}"
@@ -114,7 +115,7 @@ def range_text(place: Place | None, key: str) -> str:
 
 def unit_text(key: str) -> str:
     """Name the unit that the end of a key's name stands for; empty for counts and ratios."""
-    found = [suffix for suffix in (*UNIT_SUFFIXES, *UNIT_TEXT) if key.endswith(suffix)]
+    found = [suffix for suffix in (*UNIT_SUFFIXES, *UNIT_TEXT) if f"_{key}".endswith(suffix)]
     return UNIT_TEXT.get(max(found, key=len), "") if found else ""
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from simstore.scenario.findings import Finding, KeyPath, dotted, shown, suggestion
-from simstore.scenario.schema import Place, is_named_table, keys_at, models, own_keys, place_of, range_text
+from simstore.scenario.schema import Place, is_named_table, keys_at, members, models, own_keys, place_of, range_text
 
 ErrorDetails = Mapping[str, Any]
 
@@ -32,7 +32,7 @@ TYPE_WORDS = {
     "int_from_float": "a whole number",
     "string_type": "text in double quotes",
     "bool_type": "true or false",
-    "date_type": "a date such as 2026-01-31, without quotes and time",
+    "date_type": "a date without time and quotes",
     "tuple_type": "a list in square brackets",
     "dict_type": "a table",
     "model_type": "a table",
@@ -135,7 +135,7 @@ def _unit_hint(key: str) -> str:
         "_c": "give degrees Celsius",
         "_um": "a millimetre is 1000 um",
     }
-    return next((hint for suffix, hint in hints.items() if key.endswith(suffix)), "")
+    return next((hint for suffix, hint in hints.items() if key.endswith(suffix)), "give a value in this range")
 
 
 def _wrong_type(item: ErrorDetails, path: KeyPath, place: Place | None) -> Finding:
@@ -143,18 +143,30 @@ def _wrong_type(item: ErrorDetails, path: KeyPath, place: Place | None) -> Findi
     wanted = TYPE_WORDS[item["type"]]
     if isinstance(value, str):
         return _text_instead(path, value, wanted)
-    cure = ""
+    cure = f"give {wanted}"
+    if _is_any_scalar(place):
+        return Finding(
+            path=path, value=shown(value), rule="must be one value", cure="give a number, true, false or text in quotes"
+        )
     if wanted == "a table":
         cure = f"write a table [{dotted(path)}] with its keys below"
         if place is not None and keys_at(place.annotation):
             cure += f": {', '.join(sorted(keys_at(place.annotation))[:8])}"
     elif wanted.startswith("text"):
-        cure = f'write "{value}"' if isinstance(value, int | float) and not isinstance(value, bool) else ""
+        cure = f'write "{value}"' if isinstance(value, int | float) and not isinstance(value, bool) else cure
+    elif wanted.startswith("a date"):
+        cure = "write it as 2026-01-31"
     elif wanted.startswith("a list"):
         cure = f"write [{shown(value)}]"
     elif isinstance(value, bool):
         cure = "give a number, not true or false"
+    elif wanted == "a whole number":
+        cure = "write digits without a decimal point"
     return Finding(path=path, value=shown(value), rule=f"must be {wanted}", cure=cure)
+
+
+def _is_any_scalar(place: Place | None) -> bool:
+    return place is not None and {bool, str} <= {*members(place.annotation)}
 
 
 def _text_instead(path: KeyPath, value: str, wanted: str) -> Finding:
@@ -216,7 +228,7 @@ def _literal(fault: Fault) -> Finding:
     item, path = fault.item, fault.path
     expected = str(item["ctx"]["expected"])
     allowed = re.findall(r"'([^']*)'", expected) or [expected]
-    cure = suggestion(str(item["input"]), allowed) if len(allowed) > 1 else ""
+    cure = suggestion(str(item["input"]), allowed) if len(allowed) > 1 else "choose one of them"
     return Finding(path=path, value=shown(item["input"]), rule=f"must be one of: {expected}", cure=cure)
 
 
