@@ -43,7 +43,9 @@ FULLNESS_FLOOR: Final = 1e-4
 """ln(capacity/q) below which the slope no longer changes."""
 
 FULLEST_SHARE: Final = 0.999
-"""Share of a Toth capacity above which the slope no longer changes."""
+"""Share of a Toth capacity above which the slope of overfull gel no longer rises."""
+
+SHARE_ROUNDING: Final = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +94,11 @@ class DubininAstakhov(FromLogActivity):
         if np.any(emptiness < FULLNESS_FLOOR):
             emptiness = np.maximum(emptiness, 0.0)
             potential = self.energy_j_per_mol * emptiness ** (1.0 / self.exponent)
+        ln_h = -potential / rt
         by_inverse_temperature = potential / -GAS_CONSTANT_J_PER_MOL_K
-        return -potential / rt, by_inverse_temperature, by_q
+        if by_inverse_temperature.shape != ln_h.shape:
+            by_inverse_temperature = np.broadcast_to(by_inverse_temperature, ln_h.shape)
+        return ln_h, by_inverse_temperature, by_q
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +152,7 @@ class Toth(FromLogActivity):
         """Return ln h, d(ln h)/d(1/T) at constant q [K], and d(ln h)/dq [kg/kg]; see `Isotherm`."""
         water = np.maximum(floats(q), WATER_FLOOR_KG_PER_KG)
         t_c = floats(temp_c)
-        share = np.minimum(water / self.capacity_kg_per_kg, FULLEST_SHARE)
+        share = np.minimum(water / self.capacity_kg_per_kg, 1.0 - SHARE_ROUNDING)
         room = 1.0 - share**self.exponent
         ln_pressure = (
             np.log(water / self.k0_kg_per_kg_pa)
@@ -156,9 +161,10 @@ class Toth(FromLogActivity):
         )
         ln_saturation, saturation_by_inverse_temperature = saturation_logarithm(t_c)
         ln_h = ln_pressure - ln_saturation - LN_CRITICAL_PA
-        by_q = np.maximum(1.0 / (water * room), SLOPE_FLOOR)
         by_inverse_temperature = -self.heat_j_per_kg / R_VAPOUR_J_PER_KG_K - saturation_by_inverse_temperature
         full = (ln_h >= 0.0) | (water >= self.capacity_kg_per_kg)
+        room = np.where(full, np.maximum(room, 1.0 - FULLEST_SHARE**self.exponent), room)
+        by_q = np.maximum(1.0 / (water * room), SLOPE_FLOOR)
         return np.where(full, 0.0, ln_h), np.where(full, 0.0, by_inverse_temperature), by_q
 
 
