@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -32,7 +33,15 @@ def test_eta_solves_the_equation_that_defines_it():
         assert 0.5 * (1 + 2 * eta) ** (-(first - 1) / 2) == pytest.approx(error / (systems - 1), rel=1e-12)
 
 
-def correct_selections(correlation, luck_of):
+LUCK_OF = {
+    "own": lambda replication: replication,
+    "three bits": lambda replication: replication & 7,
+    "block": lambda replication: replication // 16,
+}
+
+
+@cache
+def correct_selections(correlation, scheme="own"):
     """Share of right answers, and replications per system, in the slippage configuration (system 0 is best by the gap)."""
     right, spent = 0, 0.0
     means = np.full(SYSTEMS, GAP_SD)
@@ -43,7 +52,7 @@ def correct_selections(correlation, luck_of):
         costs = means + math.sqrt(correlation) * shared + math.sqrt(1 - correlation) * own
 
         def draw(systems, replication, costs=costs):
-            return costs[luck_of(replication), systems]
+            return costs[LUCK_OF[scheme](replication), systems]
 
         found = select_least(draw, SYSTEMS, indifference=GAP_SD, error=ERROR, first=FIRST)
         right += found.best == 0
@@ -56,27 +65,27 @@ LEAST_SHARE = 1 - ERROR - 3 * math.sqrt(ERROR * (1 - ERROR) / RUNS)
 
 @pytest.mark.parametrize("correlation", [0.0, 0.5, 0.9])
 def test_probability_of_correct_selection_is_kept_in_the_slippage_configuration(correlation):
-    share, _ = correct_selections(correlation, lambda replication: replication)
+    share, _ = correct_selections(correlation)
 
     assert share >= LEAST_SHARE
 
 
 def test_common_random_numbers_save_replications():
-    apart, together = (correct_selections(r, lambda replication: replication)[1] for r in (0.0, 0.9))
+    apart, together = (correct_selections(r)[1] for r in (0.0, 0.9))
 
     assert together < apart / 3
 
 
 def test_the_check_fails_under_a_seed_scheme_that_reuses_replications():
     # The fault: the seed keeps only three bits of the replication number, so that replication 8 repeats replication 0.
-    share, _ = correct_selections(0.0, lambda replication: replication & 7)
+    share, _ = correct_selections(0.0, "three bits")
 
     assert share < LEAST_SHARE
 
 
 def test_the_check_fails_if_two_replications_in_a_row_share_their_luck_in_a_block():
     # The fault: a generator shared by a block of 16 replications and restarted for each of them.
-    share, _ = correct_selections(0.5, lambda replication: replication // 16)
+    share, _ = correct_selections(0.5, "block")
 
     assert share < LEAST_SHARE
 
