@@ -31,6 +31,7 @@ CURVE_TOLERANCE: Final = 1e-4
 STEADY_TOLERANCE: Final = 1e-4
 """Estimated error of the RH inside, as a fraction, above which each hour gets its own matrix."""
 SHORTEST_STEP_S: Final = 0.5
+_SERIES_BELOW: Final = 0.01
 _TINY: Final = 1e-300
 
 
@@ -146,8 +147,10 @@ class Trace:
 
     Attributes
     ----------
-    mean_activity, end_activity : ndarray, shape (hours, enclosures)
-        RH of the inside air as a fraction: mean of each hour, and at its end.
+    mean_activity : ndarray, shape (hours, enclosures)
+        RH of the inside air as a fraction, mean of each hour.
+    end_activity : ndarray, shape (hours or 1, enclosures)
+        RH of the inside air as a fraction, at the end of each hour or of the last one only.
     inflow_kg : ndarray, shape (enclosures,)
         Water that came through the wall, less what left.
     """
@@ -159,11 +162,11 @@ class Trace:
     def replace(self, columns: NDArray[np.intp], part: Trace) -> None:
         """Put ``part`` in the place of the enclosures ``columns``."""
         self.mean_activity[:, columns] = part.mean_activity
-        self.end_activity[:, columns] = part.end_activity
+        self.end_activity[:, columns] = part.end_activity[-len(self.end_activity) :]
         self.inflow_kg[columns] = part.inflow_kg
 
 
-def advance(pairs: Pairs, room: Room, first_hour: int, hours: int) -> Trace:
+def advance(pairs: Pairs, room: Room, first_hour: int, hours: int, *, every_end: bool = False) -> Trace:
     """Advance every enclosure by ``hours`` from ``first_hour`` of ``room``; the state in ``pairs`` is replaced.
 
     Parameters
@@ -174,6 +177,8 @@ def advance(pairs: Pairs, room: Room, first_hour: int, hours: int) -> Trace:
         Hourly air of the room.
     first_hour, hours : int
         Half-open span of hours; 24 hours a call is usual, and more is allowed.
+    every_end : bool
+        Give the RH at the end of every hour, not of the last one only.
 
     Returns
     -------
@@ -194,7 +199,7 @@ def advance(pairs: Pairs, room: Room, first_hour: int, hours: int) -> Trace:
         room.inverse_k[span],
         np.full(hours, 3600.0),
     )
-    steady = _steady_block(pairs, rows)
+    steady = _steady_block(pairs, rows, every_end)
     unsteady = steady.store(pairs, None, STEADY_TOLERANCE)
     if unsteady.size:
         steady.trace.replace(unsteady, _advance(pairs, rows, unsteady))
@@ -312,7 +317,7 @@ def _end_terms(
     return ln_h, per_inverse_k, np.where(packed, per_q / safe, 0.0)
 
 
-def _steady_block(pairs: Pairs, rows: _Rows) -> _Outcome:
+def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     r"""Advance every enclosure over ``rows`` with one matrix for all steps, in its eigenvectors.
 
     The mean temperature of the block gives the matrix; what the hourly temperature does to the RH over the gel and, at
@@ -320,77 +325,85 @@ def _steady_block(pairs: Pairs, rows: _Rows) -> _Outcome:
     is a quarter of the relative range of the rates, times the distance from balance.
     """
     count = len(rows.step_s)
-    activity = rows.activity[:, None]
-    over_gel = pairs.per_inverse_k * (rows.inverse_k[:, None] - pairs.inverse_k)
-    over_gel += pairs.ln_h
-    np.minimum(over_gel, 0.0, out=over_gel)
-    np.exp(over_gel, out=over_gel)
+    over_gel = _over_gel(pairs, rows)
     psat = float(rows.psat_pa.mean())
     content = float(rows.content_kg_per_m3.mean())
     step_s = float(rows.step_s[0])
     capacity = pairs.capacity_kg(content)
-    wall = _wall(pairs, np.array([float(rows.temp_c.mean())]), None)[0] * psat
+    wall = _wall(pairs, rows.temp_c.mean(keepdims=True), None)[0] * psat
     packet = psat * pairs.packet_kg_per_s_pa
     slope = over_gel.mean(axis=0) * pairs.per_kg
     step = pair_step(capacity, wall, packet, slope, step_s)
 
-    capacities = rows.content_kg_per_m3[:, None] * pairs.air_m3
-    capacities += pairs.packing_kg
-    start = pairs.near_kg / capacities[0]
+    start = pairs.near_kg / pairs.capacity_kg(float(rows.content_kg_per_m3[0]))
     off_air = start - rows.activity[0]
-    off_gel = over_gel[0] - rows.activity[0]
-    slow_part = step.a_less_slow * off_air - step.c * off_gel
-    slow_part /= step.gap
-    # Modes at the start of each hour: row k of ``fast`` and ``slow``. Drives are what happens between hours.
-    fast = np.empty((count, len(start)))
-    slow = np.empty_like(fast)
-    fast[0] = slow_part
-    slow[0] = off_air - slow_part
+    by_air = step.a_less_slow / step.gap
+    by_gel = step.c / step.gap
+    # Modes at the start of each hour, the fast one first; between hours the room and the temperature push them.
+    modes = np.empty((count, 2, len(start)))
+    np.subtract(by_air * off_air, by_gel * (over_gel[0] - rows.activity[0]), out=modes[0, 0])
+    np.subtract(off_air, modes[0, 0], out=modes[0, 1])
     if count > 1:
-        jump_room = np.diff(rows.activity)[:, None]
-        drive_gel = np.diff(over_gel, axis=0)
-        drive_gel -= jump_room
-        drive_air = capacities[:-1] / capacities[1:]
-        drive_air -= 1.0
-        drive_air *= start
-        drive_air -= jump_room
-        drive_fast = drive_air * step.a_less_slow
-        drive_gel *= step.c
-        drive_fast -= drive_gel
-        drive_fast /= step.gap
-        drive_air -= drive_fast
+        warming = -np.diff(rows.content_kg_per_m3)[:, None] * (start * pairs.air_m3 / capacity)
+        jump = np.diff(rows.activity)[:, None]
+        push_fast = over_gel[1:] - over_gel[:-1]
+        push_fast -= jump
+        push_fast *= -by_gel
+        warming -= jump
+        push_fast += warming * by_air
+        modes[1:, 0] = push_fast
+        np.subtract(warming, push_fast, out=modes[1:, 1])
+        decay = np.stack((step.fast_end, step.slow_end))
+        carried = np.empty_like(decay)
         for k in range(1, count):
-            np.multiply(fast[k - 1], step.fast_end, out=fast[k])
-            fast[k] += drive_fast[k - 1]
-            np.multiply(slow[k - 1], step.slow_end, out=slow[k])
-            slow[k] += drive_air[k - 1]
-    mean = fast * (step.fast_mean / step_s)
-    mean += slow * (step.slow_mean / step_s)
+            np.multiply(modes[k - 1], decay, out=carried)
+            modes[k] += carried
+    mean = modes[:, 0] * (step.fast_mean / step_s)
+    mean += modes[:, 1] * (step.slow_mean / step_s)
     inflow = mean.sum(axis=0)
     inflow *= wall
     inflow *= -step_s
-    mean += activity
-    end = fast * step.fast_end
-    slow *= step.slow_end
-    end += slow
-    end += activity
+    mean += rows.activity[:, None]
+    tail = modes if every_end else modes[-1:]
+    end = tail[:, 0] * step.fast_end
+    end += tail[:, 1] * step.slow_end
+    end += rows.activity[-len(end) :, None]
 
-    near = capacities[-1] * end[-1]
-    gained = np.where(pairs.gel_kg > 0, pairs.near_kg + inflow - near, 0.0)
+    near = pairs.capacity_kg(float(rows.content_kg_per_m3[-1])) * end[-1]
+    packed = pairs.gel_kg > 0
+    gained = np.where(packed, pairs.near_kg + inflow - near, 0.0)
     inflow = near - pairs.near_kg + gained
     water = pairs.water_kg + gained
     terms = _end_terms(pairs, slice(None), water, pairs.gel_kg, float(rows.temp_c[-1]))
-    off = np.exp(np.minimum(terms[0], 0.0))
-    off -= over_gel[-1]
-    off -= slope * gained
-    error = np.abs(off)
-    error *= pairs.gel_kg > 0
-    unbalance = np.abs(start - over_gel[0])
+    error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - over_gel[-1] - slope * gained)
+    error *= packed
+    share = wall / (wall + packet + _TINY)
+    unbalance = np.abs(off_air - (1.0 - share) * (over_gel[0] - rows.activity[0]))
     unbalance += np.abs(over_gel[-1] - over_gel[0])
-    unbalance += float(np.ptp(rows.activity)) * wall / (wall + packet + _TINY)
+    unbalance += np.ptp(rows.activity) * share
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
     np.maximum(error, unbalance, out=error)
     return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), error)
+
+
+def _over_gel(pairs: Pairs, rows: _Rows) -> FloatArray:
+    """RH over the gel in each step at the water of the start, shape (steps, enclosures)."""
+    base_k = float(rows.inverse_k.mean())
+    middle = np.exp(np.minimum(pairs.ln_h + pairs.per_inverse_k * (base_k - pairs.inverse_k), 0.0))
+    offset = rows.inverse_k - base_k
+    largest = float(np.abs(offset).max()) * float(-pairs.per_inverse_k.min())
+    over_gel = offset[:, None] * pairs.per_inverse_k
+    if largest < _SERIES_BELOW:
+        square = over_gel * over_gel
+        over_gel += 1.0
+        square *= 0.5
+        over_gel += square
+        over_gel *= middle
+    else:
+        np.exp(over_gel, out=over_gel)
+        over_gel *= middle
+        np.minimum(over_gel, 1.0, out=over_gel)
+    return over_gel
 
 
 def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcome:

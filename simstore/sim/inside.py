@@ -48,6 +48,7 @@ class Inside:
         self.day_mean_pct = np.zeros((count, days), dtype=np.float32)
         self.now_pct = pairs.near_kg / pairs.capacity_kg(float(room.content_kg_per_m3[0])) * 100.0
         self._day_sum = np.zeros(count)
+        self._changed: list[int] = []
 
     def advance_to(self, hour: int) -> None:
         """Advance to the start of ``hour``, day by day; an hour that has passed changes nothing."""
@@ -56,6 +57,7 @@ class Inside:
             self._block(min(midnight, hour) - self.hour)
 
     def _block(self, hours: int) -> None:
+        self._refresh()
         before = self.pairs.water_kg.copy() if self.curves.has_loops else None
         trace = advance(self.pairs, self.room, self.hour, hours)
         if before is not None:
@@ -66,15 +68,18 @@ class Inside:
         self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
         mean_pct = trace.mean_activity
         mean_pct *= 100.0
-        np.maximum(self.worst_pct, mean_pct.max(axis=0), out=self.worst_pct)
         self._day_sum += mean_pct.sum(axis=0)
-        mean_pct -= self.ceiling_pct
-        np.maximum(mean_pct, 0.0, out=mean_pct)
-        self.excess_pct_h += mean_pct.sum(axis=0)
-        over = np.count_nonzero(mean_pct, axis=0)
-        self.hours_over += over
+        highest = mean_pct.max(axis=0)
+        np.maximum(self.worst_pct, highest, out=self.worst_pct)
         day = self.hour // HOURS_PER_DAY
-        self.week_hours_over[:, day // DAYS_PER_WEEK] += over.astype(np.uint8)
+        over = np.flatnonzero(highest > self.ceiling_pct)
+        if over.size:
+            excess = mean_pct[:, over] - self.ceiling_pct[over]
+            np.maximum(excess, 0.0, out=excess)
+            hours_over = np.count_nonzero(excess, axis=0)
+            self.excess_pct_h[over] += excess.sum(axis=0)
+            self.hours_over[over] += hours_over
+            self.week_hours_over[over, day // DAYS_PER_WEEK] += hours_over.astype(np.uint8)
         self.hour += hours
         self.now_pct = trace.end_activity[-1] * 100.0
         if self.hour % HOURS_PER_DAY == 0:
@@ -89,6 +94,7 @@ class Inside:
 
     def gel_rh_pct(self, index: Sequence[int] | NDArray[np.intp]) -> FloatArray:
         """RH over the gel of ``index`` [%RH]; 100 where there is none."""
+        self._refresh()
         which = np.asarray(index, dtype=np.intp)
         return self.pairs.gel_activity(float(self.room.temp_c[self._now]), which) * 100.0
 
@@ -112,7 +118,13 @@ class Inside:
         self.pairs.packet_kg_per_s_pa[index] = conductance_kg_per_s_pa if gel_kg > 0 else 0.0
         self.curves.left[index] = left
         self.curves.branch[index] = 0.0
-        self.pairs.refresh(float(self.room.temp_c[self._now]), np.array([index]))
+        self._changed.append(index)
+
+    def _refresh(self) -> None:
+        """Make the isotherms of gel that was put in since the last time linear."""
+        if self._changed:
+            self.pairs.refresh(float(self.room.temp_c[self._now]), np.array(self._changed))
+            self._changed.clear()
 
     def water_now_kg(self) -> float:
         """Water in all enclosures: air, packing and gel. [kg]."""

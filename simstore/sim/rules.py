@@ -83,9 +83,10 @@ def clerk(site: Site) -> Generator[simpy.Event, object, None]:
 
 def _release(site: Site, until_min: int, metal: str | None = None) -> None:
     for i in np.flatnonzero(site.due_min <= until_min).tolist():
-        if i in site.board.pending or (metal is not None and site.rows[i].enclosure.metal != metal):
+        if metal is not None and site.rows[i].enclosure.metal != metal:
             continue
         site.want_exchange(i, reason=site.plan.rule, due_min=int(site.due_min[i]))
+        site.due_min[i] = np.inf
 
 
 def _start_round(site: Site, metal: str) -> None:

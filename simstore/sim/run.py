@@ -51,7 +51,7 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
         Rows and arrays of everything that happened; see `simstore.results` for tables.
     """
     scenario = for_plan(scenario, plan)
-    site, ovens, ages = _open(scenario, plan, replication)
+    site, ovens, ages = open_site(scenario, plan, replication)
     settings = scenario.settings
     first_due(site, ages, site.inside.pairs.water_kg)
     gel_start_kg, water_start_kg = _gel_and_water(site, ovens)
@@ -68,7 +68,8 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     return _close(site, ovens, gel_start_kg, water_start_kg)
 
 
-def _open(scenario: Scenario, plan_name: str, replication: int) -> tuple[Site, list[OvenUnit], NDArray[np.float64]]:
+def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Site, list[OvenUnit], NDArray[np.float64]]:
+    """Set up the store as it stands at the first midnight; nothing has happened yet."""
     settings = scenario.settings
     plan = settings.plans[plan_name]
     days = settings.years * int(DAYS_PER_YEAR)
