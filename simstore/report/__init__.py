@@ -1,0 +1,1 @@
+"""Charts, page, workbook and rota files: results as people read them."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Final
 
@@ -17,13 +17,12 @@ from simstore.report.findings import weeks_finding
 from simstore.report.months import month_axis
 from simstore.report.phrases import NBSP, begun, counted, figures, number, source_line
 from simstore.report.picture import Picture
-from simstore.report.pooled import hours_over_weeks
+from simstore.report.pooled import hours_over_weeks, of_plan
 from simstore.scenario.value import Settings
-from simstore.sim.record import RunRecord
 from simstore.units import DAYS_PER_WEEK
 
-ROWS: Final = 60
-"""As many rows as are readable on one page."""
+ROWS: Final = 40
+"""Enclosures that are drawn unless told otherwise; 60 just fill a page."""
 STEPS_H: Final = (0.0, 24.0, 72.0, 120.0, 168.0)
 """Bounds of the classes of hours over in a week: up to one, three, five and seven days."""
 _SHADE_OF_CLASS: Final = ("#e6d3b3", "#d99a4e", "#a63d1d", "#4a1508")
@@ -34,36 +33,38 @@ _HEAD_IN: Final = 0.30
 
 
 def weeks_over(
-    records: Sequence[RunRecord], names: Sequence[str], settings: Settings, *, plan: str, rows: int = ROWS
+    tables: Mapping[str, pd.DataFrame], settings: Settings, *, plan: str, days: int, rows: int = ROWS
 ) -> Picture:
     """Draw hours over the ceiling by enclosure and week, the worst ``rows`` enclosures, apart by metal class.
 
     Parameters
     ----------
-    records : sequence of RunRecord
-        Replications of one plan.
-    names : sequence of str
-        Id of each enclosure, in the order of the records.
+    tables : mapping of str to DataFrame
+        Tables ``weeks`` and ``enclosures``.
     settings : Settings
         Metals (labels, ceilings) and start.
     plan : str
+    days : int
+        Length of a run.
     rows : int
         Most enclosures that are drawn; the others are counted.
     """
-    table = hours_over_weeks(records, names)
+    enclosures = of_plan(tables, "enclosures", plan)
+    replications = int(enclosures["replication"].nunique())
+    table = hours_over_weeks(of_plan(tables, "weeks", plan), enclosures, days=days)
     worst = table[table["ever"] > 0].sort_values("hours_over", ascending=False, kind="stable").head(rows)
     order = sorted(set(table["metal"]), key=lambda m: (settings.metals[m].ceiling_rh_pct, m))
     passed = [(settings.metals[m].label, float(table.loc[table.metal == m, "ever"].sum())) for m in order]
     sizes = [int((table.metal == m).sum()) for m in order]
-    title = weeks_finding([(*p, size) for p, size in zip(passed, sizes, strict=True)], len(records))
+    title = weeks_finding([(*p, size) for p, size in zip(passed, sizes, strict=True)], replications)
     blocks = [(m, worst[worst["metal"] == m]) for m in order]
     with style.look():
         heights = [_HEAD_IN + _ROW_IN * len(block) for _, block in blocks]
         sheet = style.Sheet(
             title,
             body_in=0.25 + sum(heights) + 0.42,
-            explained=_explained(table, len(worst), len(records), plan),
-            source=source_line(settings.title, settings.note, replications=len(records)),
+            explained=_explained(table, len(worst), replications, plan),
+            source=source_line(settings.title, settings.note, replications=replications),
         )
         _key(sheet)
         top_in = 0.25
@@ -83,7 +84,7 @@ def weeks_over(
                     height_in=heights[place] - _HEAD_IN,
                 )
                 last = all(later.empty for _, later in blocks[place + 1 :])
-                _block(axes, block, settings, days=records[0].days, last=last)
+                _block(axes, block, settings, days=days, last=last)
                 style.heading(axes, label)
                 axes.annotate(
                     "hours over", (1, 1), (3, 4), xycoords="axes fraction", textcoords="offset points",
@@ -93,7 +94,7 @@ def weeks_over(
             if not block.empty and all(later.empty for _, later in blocks[place + 1 :]):
                 top_in += 0.32
     return Picture(
-        "weeks_over", title, f"{title}. {_explained(table, len(worst), len(records), plan)}", sheet.figure, table
+        "weeks_over", title, f"{title}. {_explained(table, len(worst), replications, plan)}", sheet.figure, table
     )
 
 
@@ -106,6 +107,8 @@ def _explained(table: pd.DataFrame, drawn: int, replications: int, plan: str) ->
         return f"{text}."
     if others:
         return f"{text}; the worst {number(drawn)} are shown, {number(others)} that passed for less time are not."
+    if drawn == 1:
+        return f"{text}; the one that did is shown."
     return f"{text}; {counted(drawn, 'enclosure that passed is', 'that passed are')} shown, longest first."
 
 

@@ -189,7 +189,7 @@ def _staff_panel(axes: Axes, hours: pd.DataFrame) -> None:
     most = float(session.max())
     axes.set_ylim(0, 1.25 * max(most, 0.5))
     if most:
-        _limit(axes, most, f"{number(most, 1)} h of sessions in a full week")
+        _limit(axes, most, f"{figures(most)} h of sessions in a full week")
     axes.set_ylabel("h a week")
 
 

@@ -36,7 +36,8 @@ def month_axis(axes: Axes, *, start: date, days: int, named: bool = True, narrow
     axes.set_xlim(0, days)
     axes.set_xticks([])
     axes.vlines(turns[1:-1], 0, 1, transform=across, color=style.HAIR, linewidth=0.5, zorder=0.4)
-    axes.vlines(turns, -0.04, 0, transform=across, color=style.GREY, linewidth=0.6, clip_on=False)
+    down = 3.0 / style.size_pt(axes)[1]
+    axes.vlines(turns, -down, 0, transform=across, color=style.GREY, linewidth=0.6, clip_on=False)
     if not named:
         return
     year_said = narrow

@@ -24,11 +24,20 @@ def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
 
 
 def figures(value: float, digits: int = 2, *, sign: bool = False) -> str:
-    """``value`` to ``digits`` significant figures, but never less exact than whole numbers."""
+    """``value`` to ``digits`` significant figures, but never less exact than whole numbers; without end zeros."""
     if value == 0 or not math.isfinite(value):
         return number(0.0) if value == 0 else "unknown"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    return number(value, min(decimals, 6), sign=sign)
+    return _without_end_zeros(number(value, min(decimals, 6), sign=sign))
+
+
+def _without_end_zeros(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Join a number and its unit, which may be empty, so that they stay on one line."""
+    return f"{text}{NBSP}{unit}" if unit else text
 
 
 def percent(share_pct: float, *, beside: float | None = None) -> str:
@@ -39,10 +48,7 @@ def percent(share_pct: float, *, beside: float | None = None) -> str:
         share_pct != bound and round(share_pct, decimals) == round(bound, decimals) for bound in bounds
     ):
         decimals += 1
-    text = number(share_pct, decimals)
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return f"{text}{NBSP}%"
+    return f"{_without_end_zeros(number(share_pct, decimals))}{NBSP}%"
 
 
 def listed(items: Sequence[str]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from simstore.results.schema import TABLES
 from simstore.scenario.value import Settings
-from simstore.sim.record import RunRecord
 from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 WEEK_MIN = DAYS_PER_WEEK * MINUTES_PER_DAY
@@ -38,13 +37,15 @@ def rh_days(days: pd.DataFrame) -> pd.DataFrame:
     return days.groupby(keys, sort=True)[[*QUANTILES, "over_pct", "room_rh_pct"]].mean().reset_index()
 
 
-def hours_over_weeks(records: Sequence[RunRecord], names: Sequence[str]) -> pd.DataFrame:
+def hours_over_weeks(weeks: pd.DataFrame, enclosures: pd.DataFrame, *, days: int) -> pd.DataFrame:
     """Hours over the ceiling, by enclosure and week, means over the replications of one plan.
 
     Parameters
     ----------
-    names : sequence of str
-        Id of each enclosure, in the order of the records.
+    weeks, enclosures : DataFrame
+        Those tables of the results, one plan.
+    days : int
+        Length of a run.
 
     Returns
     -------
@@ -52,12 +53,18 @@ def hours_over_weeks(records: Sequence[RunRecord], names: Sequence[str]) -> pd.D
         One row an enclosure: ``enclosure, metal, hours_over`` (whole run), ``ever`` (share of replications
         in which it passed its ceiling) and ``week_0`` ... with the hours of each week.
     """
-    weeks = np.mean([record.enclosures.week_hours_over.astype(np.float64) for record in records], axis=0)
-    ever = np.mean([record.enclosures.hours_over > 0 for record in records], axis=0)
-    hours = np.mean([record.enclosures.hours_over for record in records], axis=0)
-    metals = records[0].enclosures.metal
-    start = pd.DataFrame({"enclosure": list(names), "metal": metals, "hours_over": hours, "ever": ever})
-    return start.join(pd.DataFrame(weeks, columns=[f"week_{week}" for week in range(weeks.shape[1])]))
+    replications = enclosures["replication"].nunique()
+    table = (
+        enclosures.assign(ever=(enclosures["hours_over"] > 0).astype("float64"))
+        .groupby("enclosure", sort=False)
+        .agg(metal=("metal", "first"), hours_over=("hours_over", "mean"), ever=("ever", "mean"))
+    )
+    grid = np.zeros((len(table), -(-days // DAYS_PER_WEEK)))
+    place = {name: row for row, name in enumerate(table.index)}
+    rows = weeks["enclosure"].map(place).to_numpy(dtype=np.int64)
+    np.add.at(grid, (rows, weeks["week"].to_numpy()), weeks["hours_over"].to_numpy(dtype=np.float64) / replications)
+    columns = [f"week_{week}" for week in range(grid.shape[1])]
+    return table.join(pd.DataFrame(grid, index=table.index, columns=columns)).reset_index()
 
 
 def whole_weeks(days: int) -> int:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from typing import Any, Final
 
 import matplotlib as mpl
@@ -93,16 +95,42 @@ def width_pt(text: str, *, size_pt: float, bold: bool = False) -> float:
     return float(text_to_path.get_text_width_height_descent(text, font, ismath=False)[0])
 
 
-def wrapped(text: str, *, room_in: float, size_pt: float, bold: bool = False) -> list[str]:
-    """Break ``text`` at ordinary spaces into lines no wider than ``room_in`` inches (a longer word keeps its line)."""
-    lines: list[str] = []
-    for word in text.split(" "):
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width_pt(longer, size_pt=size_pt, bold=bold) <= room_in * 72.0:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return lines
+@cache
+def _word_pt(word: str, bold: bool) -> float:
+    return width_pt(word, size_pt=100.0, bold=bold) / 100.0
+
+
+def wrapped(text: str, *, room_in: float, size_pt: float, bold: bool = False, level: bool = False) -> list[str]:
+    """Break ``text`` at ordinary spaces into lines no wider than ``room_in`` inches.
+
+    A word that is wider than that keeps a line of its own; ``level`` makes the lines about equally long.
+    """
+    words = text.split(" ")
+    widths = [size_pt * _word_pt(word, bold) for word in words]
+    space = size_pt * _word_pt(" ", bold)
+
+    def filled(room_pt: float) -> list[list[str]]:
+        lines: list[list[str]] = []
+        used = math.inf
+        for word, width in zip(words, widths, strict=True):
+            if lines and used + space + width <= room_pt:
+                lines[-1].append(word)
+                used += space + width
+            else:
+                lines.append([word])
+                used = width
+        return lines
+
+    room_pt = room_in * 72.0
+    best = filled(room_pt)
+    if not level:
+        return [" ".join(line) for line in best]
+    for share in (0.95, 0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55):
+        closer = filled(share * room_pt)
+        if len(closer) > len(best):
+            break
+        best = closer
+    return [" ".join(line) for line in best]
 
 
 def shortened(text: str, *, room_in: float, size_pt: float) -> str:
@@ -132,7 +160,7 @@ class Sheet:
 
     def __init__(self, title: str, *, body_in: float, explained: str = "", source: str = "") -> None:
         room_in = WIDTH_IN - 2 * EDGE_IN
-        heading = wrapped(title, room_in=room_in, size_pt=TITLE_PT, bold=True)
+        heading = wrapped(title, room_in=room_in, size_pt=TITLE_PT, bold=True, level=True)
         below = wrapped(explained, room_in=room_in, size_pt=TEXT_PT) if explained else []
         foot = wrapped(source, room_in=room_in, size_pt=SMALL_PT) if source else []
         heading_in = 0.19 * len(heading)
@@ -175,6 +203,14 @@ class Sheet:
         x, y = left_in / WIDTH_IN, 1.0 - (self.head_in + top_in) / self.height_in
         defaults: dict[str, Any] = {"va": "top", "fontsize": TEXT_PT}
         self.figure.text(x, y, text, **(defaults | look))
+
+
+def size_pt(axes: Axes) -> tuple[float, float]:
+    """Width and height of ``axes`` on paper, in points."""
+    figure = axes.get_figure(root=True)
+    place = axes.get_position()
+    width_in, height_in = figure.get_size_inches() if figure is not None else (1.0, 1.0)
+    return 72.0 * float(width_in) * place.width, 72.0 * float(height_in) * place.height
 
 
 def heading(axes: Axes, text: str, right: str = "", *, right_colour: str = INK) -> None:

@@ -99,6 +99,16 @@ def _enclosures(scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
+def _weeks(scenario: Scenario, record: RunRecord) -> Columns:
+    hours = record.enclosures.week_hours_over
+    rows, weeks = hours.nonzero()
+    return {
+        "enclosure": [scenario.enclosures[row].id for row in rows.tolist()],
+        "week": weeks,
+        "hours_over": hours[rows, weeks],
+    }
+
+
 def _rounds(_scenario: Scenario, record: RunRecord) -> Columns:
     rows = sorted(record.rounds, key=lambda row: (row.started_min, row.technician))
     return _fields(
@@ -180,6 +190,7 @@ def _days(scenario: Scenario, record: RunRecord) -> Columns:
 
 _BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
     "enclosures": _enclosures,
+    "weeks": _weeks,
     "days": _days,
     "rounds": _rounds,
     "exchanges": _exchanges,

@@ -34,6 +34,12 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         Column("mean_rh_pct", "float64", "%RH", "mean over the run"),
         Column("exchanges", "int64", "-", "packet changes"),
     ),
+    "weeks": (
+        *_RUN,
+        Column("enclosure", "str", "-", "id in the register; weeks under the ceiling throughout have no row"),
+        Column("week", "int64", "-", "week of the run, from 0"),
+        Column("hours_over", "int64", "h", "hours of it whose mean RH was over the ceiling, 168 at most"),
+    ),
     "days": (
         *_RUN,
         Column("day", "int64", "d", "day of the run, from 0"),

@@ -1,4 +1,4 @@
-"""Invented tables and records in the shape of the results: a store whose numbers are made up for looking at charts."""
+"""Invented tables in the shape of the results: a store whose numbers are made up for looking at charts."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from simstore.scenario.room import Climate
 from simstore.scenario.sorbents import Packet
 from simstore.scenario.value import Settings
 from simstore.scenario.work import Oven, Stock, Technician
-from simstore.sim.record import EnclosureYear, Ledger, RunRecord
 
 START = date(2026, 1, 1)
 DAYS = 365
@@ -53,24 +52,23 @@ def table(name: str, rows: list[tuple]) -> pd.DataFrame:
 
 def year(
     *, damp: float = 1.0, replications: int = 1, days: int = DAYS, plan: str = "today", busy: float = 1.0
-) -> tuple[dict[str, pd.DataFrame], list[RunRecord]]:
-    """Tables and records; ``damp`` scales the RH inside, ``busy`` the work."""
+) -> dict[str, pd.DataFrame]:
+    """Tables; ``damp`` scales the RH inside, ``busy`` the work."""
     parts: dict[str, list[tuple]] = {name: [] for name in TABLES}
-    records = []
     for replication in range(replications):
         rng = np.random.default_rng([7, replication])
-        _fill(parts, records, rng, damp=damp, days=days, plan=plan, replication=replication, busy=busy)
-    return {name: table(name, rows) for name, rows in parts.items()}, records
+        _fill(parts, rng, damp=damp, days=days, plan=plan, replication=replication, busy=busy)
+    return {name: table(name, rows) for name, rows in parts.items()}
 
 
-def _fill(parts, records, rng, *, damp, days, plan, replication, busy):
+def _fill(parts, rng, *, damp, days, plan, replication, busy):
     run = (plan, replication)
     day = np.arange(days)
     season = np.sin(2 * np.pi * (day - 150) / 365)
     room = 58 + 10 * season + np.convolve(rng.normal(0, 4, days + 8), np.ones(9) / 3, "valid")[:days]
     groups = [("iron", "box", 230, 9.0, 0.45), ("iron", "bag", 60, 6.0, 0.3), ("copper", "box", 310, 17.0, 0.4)]
     ceiling = {"iron": 15.0, "copper": 38.0}
-    names, kinds, metals, weeks, daily = [], [], [], [], []
+    names, weeks = [], []
     for metal, form, count, middle, spread in groups:
         saw = np.abs(((day[None, :] + rng.uniform(0, 91, count)[:, None]) % 91) / 91)
         rh = damp * middle * np.exp(spread * rng.normal(size=count))[:, None] * (0.6 + 0.6 * saw) * (1 + 0.25 * season)
@@ -87,43 +85,16 @@ def _fill(parts, records, rng, *, damp, days, plan, replication, busy):
         for i in range(count):
             name = f"{metal}-{form}-{i + 1:03d}"
             names.append(name)
-            kinds.append("box5" if form == "box" else "bag3")
-            metals.append(metal)
+            kind = "box5" if form == "box" else "bag3"
             late = rh[i] > ceiling[metal]
             parts["enclosures"].append(
-                (*run, name, kinds[-1], metal, 1, 1.0, 100 * (1 - late.mean()), int(hours[i].sum()),
+                (*run, name, kind, metal, 1, 1.0, 100 * (1 - late.mean()), int(hours[i].sum()),
                  float(np.maximum(rh[i] - ceiling[metal], 0).sum()), rh[i].max(), rh[i].mean(), 4)
             )  # fmt: skip
         weeks.append(pad.reshape(count, -1, 7).sum(axis=2).astype(np.uint8))
-        daily.append(rh.astype(np.float32))
-    week_hours = np.vstack(weeks)
-    fates = EnclosureYear(
-        kind=kinds,
-        metal=metals,
-        objects=np.ones(len(names), dtype=np.int64),
-        leak_per_day=np.ones(len(names)),
-        wall_kg_per_s_pa=np.ones(len(names)),
-        held_days=np.zeros(len(names), dtype=np.int64),
-        days=days,
-        hours_over=week_hours.sum(axis=1).astype(np.int64),
-        excess_pct_days=np.zeros(len(names)),
-        worst_rh_pct=np.zeros(len(names)),
-        mean_rh_pct=np.zeros(len(names)),
-        exchanges=np.zeros(len(names), dtype=np.int64),
-        week_hours_over=week_hours,
-        day_mean_rh_pct=np.vstack(daily),
-    )
-    records.append(
-        RunRecord(
-            plan=plan,
-            replication=replication,
-            days=days,
-            enclosures=fates,
-            room_temp_c=np.zeros(days * 24, dtype=np.float32),
-            room_rh_pct=np.repeat(room, 24).astype(np.float32),
-            ledger=Ledger(*[0.0] * 14),
-        )
-    )
+    hours_of_week = np.vstack(weeks)
+    for row, week in zip(*np.nonzero(hours_of_week), strict=True):
+        parts["weeks"].append((*run, names[row], week, hours_of_week[row, week]))
     _work(parts, rng, run=run, days=days, busy=busy)
 
 
