@@ -5,6 +5,7 @@ Heavy libraries load inside the commands, so that ``simstore --help`` answers at
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -82,6 +83,8 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 
 def main() -> None:
     """Run the command line; exit 0 when done, 1 for the user's data, 2 for usage."""
+    # Nothing here needs a linear algebra library with threads; without them worker processes begin sooner.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -4,18 +4,32 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 
 
 @contextmanager
-def shown_progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
-    """Give a callable that takes (done, total); None where the error stream is not a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
+def shown_progress(what: str) -> Iterator[Callable[[int, int], None]]:
+    """Give a callable that takes (done, total) and shows it; it does nothing where the error stream is no terminal.
+
+    The bar begins with the first call, so that no thread runs before the workers have begun.
+    """
+    with ExitStack() as open_bar:
+        update: list[Callable[[int, int], None]] = []
+
+        def show(done: int, total: int) -> None:
+            if not sys.stderr.isatty():
+                return
+            if not update:
+                update.append(_begun(what, open_bar))
+            update[0](done, total)
+
+        yield show
+
+
+def _begun(what: str, open_bar: ExitStack) -> Callable[[int, int], None]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
+    bar = open_bar.enter_context(Progress(console=Console(stderr=True), transient=True))
+    task = bar.add_task(what, total=None)
+    return lambda done, total: bar.update(task, completed=done, total=total)

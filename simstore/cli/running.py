@@ -38,9 +38,13 @@ def run_plans(
     scenario = load_scenario(path, changes={} if seed is None else {"seed": seed})
     names = chosen_plans(scenario, plans)
     refuse_foreign(out, out)
-    # The workers simulate while this process loads what it needs afterwards.
-    threading.Thread(target=import_module, args=("pandas",), daemon=True).start()
-    with shown_progress(f"{len(names)} x {replications} runs") as progress:
+    with shown_progress(f"{len(names)} x {replications} runs") as shown:
+
+        def progress(done: int, total: int) -> None:
+            if done == 0:  # the workers simulate while this process loads what it needs afterwards
+                threading.Thread(target=_load_later_needs, daemon=True).start()
+            shown(done, total)
+
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
 
     from simstore.results.folder import write_results
@@ -78,6 +82,11 @@ def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
     if problems:
         raise SimstoreError("\n".join(problems))
     return list(dict.fromkeys(wanted)) or [settings.default_plan]
+
+
+def _load_later_needs() -> None:
+    for name in ("pandas", "scipy.special"):
+        import_module(name)
 
 
 def processors() -> int:

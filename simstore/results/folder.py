@@ -5,24 +5,17 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from simstore.errors import SimstoreError
+from simstore.results.csv_text import write_csv
 from simstore.results.manifest import manifest_of, write_manifest
-from simstore.results.schema import TABLES
 from simstore.results.staging import staged_folder
 from simstore.results.summary import Summary, summary_document
 from simstore.scenario.value import Scenario
 
 if TYPE_CHECKING:
     import pandas as pd
-
-FLOAT_FORMAT: Final = "%.10g"
-"""Ten significant digits: far beyond what the model knows, and the same on every machine."""
-FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t")
-"""Text that begins with one of these is a formula to a spreadsheet; in CSV files it gets an apostrophe before it.
-
-A carriage return becomes a blank there."""
 
 
 def write_results(
@@ -74,12 +67,6 @@ def write_results(
         write_manifest(stage, facts)
 
 
-def write_csv(table: pd.DataFrame, path: Path) -> None:
-    """Write a table as CSV: UTF-8, commas, line feeds, ten digits, missing values empty, formula signs disarmed."""
-    shown = table.assign(**{name: _disarmed(table[name]) for name in table.columns if table[name].dtype == "str"})
-    shown.to_csv(path, index=False, float_format=FLOAT_FORMAT, lineterminator="\n", encoding="utf-8")
-
-
 def write_parquet(table: pd.DataFrame, path: Path) -> None:
     """Write a table as Parquet; text stays as it is, for programs that do not take it for formulas.
 
@@ -99,39 +86,3 @@ def write_json(document: Mapping[str, Any], path: Path) -> None:
     """Write a document as JSON, keys in the order given."""
     text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     path.write_text(text + "\n", encoding="utf-8", newline="\n")
-
-
-def read_table(path: Path) -> pd.DataFrame:
-    """Read a table back as it was before it was written, up to ten digits.
-
-    Parameters
-    ----------
-    path : Path
-        ``NAME.csv`` with NAME one of :data:`simstore.results.schema.TABLES`.
-    """
-    import pandas as pd
-
-    columns = TABLES[path.stem]
-    table = pd.read_csv(
-        path,
-        dtype={column.name: column.dtype for column in columns},
-        keep_default_na=False,
-        na_values={column.name: [""] for column in columns if column.dtype != "str"},
-    )
-    armed = {column.name: _armed(table[column.name]) for column in columns if column.dtype == "str"}
-    return table.assign(**armed)
-
-
-def _disarmed(cells: pd.Series[str]) -> pd.Series[str]:
-    changed = {}
-    for cell in cells.unique():
-        text = cell.replace("\r", " ")
-        text = f"'{text}" if text.startswith((*FORMULA_SIGNS, "'")) else text
-        if text != cell:
-            changed[cell] = text
-    return cells.replace(changed) if changed else cells
-
-
-def _armed(cells: pd.Series[str]) -> pd.Series[str]:
-    marked = {cell: cell[1:] for cell in cells.unique() if cell.startswith("'")}
-    return cells.replace(marked) if marked else cells

@@ -17,7 +17,8 @@ from handmade import small_record, small_scenario
 from simstore.errors import SimstoreError
 from simstore.results import staging
 from simstore.results.columns import run_columns
-from simstore.results.folder import FORMULA_SIGNS, read_table, write_csv, write_results
+from simstore.results.csv_text import FORMULA_SIGNS, csv_text, read_table, write_csv
+from simstore.results.folder import write_results
 from simstore.results.manifest import MANIFEST
 from simstore.results.schema import TABLES
 from simstore.results.staging import staged_folder, sweep
@@ -99,6 +100,16 @@ def test_text_that_a_spreadsheet_takes_for_a_formula_is_disarmed_and_comes_back(
 
     assert f"'{sign}1+1" in (tmp_path / "undone.csv").read_bytes().decode()
     assert read_table(tmp_path / "undone.csv")["subject"].tolist() == [f"{sign}1+1"]
+
+
+def test_csv_agrees_with_the_writer_of_a_general_library():
+    runs = [run_columns(small_scenario(), small_record(replication=number)) for number in range(2)]
+    tables = frames(runs)
+    tables["undone"]["subject"] = ['a "quoted", cell', "two\nlines"]
+
+    for name, table in tables.items():
+        # Source: pandas.DataFrame.to_csv, a general reference library.
+        assert csv_text(table) == table.to_csv(index=False, float_format="%.10g", lineterminator="\n"), name
 
 
 def test_a_carriage_return_in_a_name_does_not_break_the_line(tmp_path):

@@ -39,7 +39,7 @@ def test_progress_counts_every_replication_once(workers):
 
     replicate_with(named, small_scenario(), PLANS, 2, workers, lambda done, total: seen.append((done, total)))
 
-    assert seen == [(1, 4), (2, 4), (3, 4), (4, 4)]
+    assert seen == [(0, 4), (1, 4), (2, 4), (3, 4), (4, 4)]
 
 
 def test_a_killed_worker_is_replaced_and_nothing_is_missing(tmp_path, monkeypatch):
