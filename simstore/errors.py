@@ -39,10 +39,9 @@ class Problem:
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
-        key = f" {self.key}" if self.key else ""
-        value = f" = {self.value}" if self.value else ""
+        subject = " = ".join(part for part in (self.key, self.value) if part)
         cure = f"; {self.cure}" if self.cure else ""
-        return f"{place}:{key}{value}: {self.rule}{cure}"
+        return f"{place}: {subject}: {self.rule}{cure}" if subject else f"{place}: {self.rule}{cure}"
 
 
 def error_from(problems: Iterable[Problem], what: str) -> SimstoreError:
