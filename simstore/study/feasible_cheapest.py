@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import asdict, dataclass
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,7 @@ class Outcome:
     met: NDArray[np.bool_]
 
 
+ProofOutcome = Literal["proven", "fails", "again", "unproven"]
 Evaluate = Callable[[list[Key], range], Mapping[Key, Outcome]]
 """Simulate the plans on the given replications; the same replication number must mean the same luck for every plan."""
 
@@ -50,8 +51,8 @@ class Proof:
         One-sided error of the attempt.
     costs, mets : list
         What was seen.
-    proven : bool
-        Whether the lower limit lies above the target.
+    outcome : ProofOutcome
+        ``proven`` if the lower limit lies above the target, ``again`` if the plan may be tried on more years.
     """
 
     plan: int
@@ -59,7 +60,7 @@ class Proof:
     error: float
     costs: list[float]
     mets: list[bool]
-    proven: bool
+    outcome: ProofOutcome
 
 
 class CheapestSearch(Generic[Key]):
@@ -137,7 +138,7 @@ class CheapestSearch(Generic[Key]):
     @property
     def winner(self) -> int | None:
         """Index of the proven plan, if there is one."""
-        return next((proof.plan for proof in self.proofs if proof.proven), None)
+        return next((proof.plan for proof in self.proofs if proof.outcome == "proven"), None)
 
     def run(self) -> int | None:
         """Search until a plan is proven, nothing is left, or the budget is used up; return the winner's index."""
@@ -194,7 +195,7 @@ class CheapestSearch(Generic[Key]):
                 window = slice(plan.years, plan.next_look(self.rule))
                 plan.see(seen["costs"][window], seen["mets"][window], self.rule)
         for kept in state["proofs"]:
-            self._judge(Proof(**kept))
+            self._accept(Proof(**kept))
 
     def _wanted(self, best: int | None) -> list[int]:
         """Plans worth another look, in the order of need; empty if the cheapest promising one may be proven."""
@@ -259,34 +260,36 @@ class CheapestSearch(Generic[Key]):
         return plan.met + sum(map(sum, tried)), plan.years + sum(map(len, tried))
 
     def _prove(self, i: int) -> bool:
-        """Try to prove plan ``i`` on fresh years; False if the budget leaves too few of them."""
+        """Try to prove plan ``i`` on fresh years; False if budget or cap leave too few of them for any proof."""
         error, years = self.rule.proof_error(len(self.proofs)), self._proof_years(i)
         if self.rule.budget is not None:
             years = min(years, self.rule.budget - self.spent)
-        if years < min(self.rule.proof_cap, clear_years_needed(self.rule.target, confidence=1.0 - error)):
+        if years < clear_years_needed(self.rule.target, confidence=1.0 - error):
             return False
         first = self.rule.fresh_from + sum(len(p.mets) for p in self.proofs)
         seen = self._simulate([i], range(first, first + years))[i]
         costs, mets = [float(c) for c in seen.cost], [bool(m) for m in seen.met]
-        proven = lower_limit(sum(mets), years, error) > self.rule.target
-        self._judge(Proof(plan=i, first=first, error=error, costs=costs, mets=mets, proven=proven))
+        outcome = self._outcome(i, sum(mets), years, error)
+        self._accept(Proof(plan=i, first=first, error=error, costs=costs, mets=mets, outcome=outcome))
         self._keep()
         return True
 
-    def _judge(self, proof: Proof) -> None:
+    def _accept(self, proof: Proof) -> None:
         self.proofs.append(proof)
-        if proof.proven:
-            return
-        hopeless = upper_limit(sum(proof.mets), len(proof.mets), self.rule.error * self.rule.failing_part)
-        tries = sum(p.plan == proof.plan for p in self.proofs)
-        if hopeless < self.rule.target:
-            self.plans[proof.plan].standing = "fails"
-        elif (
-            tries >= self.rule.proof_tries
-            or len(proof.mets) >= self.rule.proof_cap
-            or lower_limit(*self._record(proof.plan), self.rule.nominate_error) <= self.rule.target
-        ):
-            self.plans[proof.plan].standing = "unproven"
+        if proof.outcome in ("fails", "unproven"):
+            self.plans[proof.plan].standing = proof.outcome
+
+    def _outcome(self, i: int, met: int, years: int, error: float) -> ProofOutcome:
+        """Judge a try on fresh years of plan ``i``; earlier tries count in its record."""
+        rule = self.rule
+        if lower_limit(met, years, error) > rule.target:
+            return "proven"
+        if upper_limit(met, years, rule.error * rule.failing_part) < rule.target:
+            return "fails"
+        met_before, years_before = self._record(i)
+        promising = lower_limit(met_before + met, years_before + years, rule.nominate_error) > rule.target
+        tries = 1 + sum(p.plan == i for p in self.proofs)
+        return "again" if promising and tries < rule.proof_tries and years < rule.proof_cap else "unproven"
 
     def _simulate(self, group: list[int], replications: range) -> dict[int, Outcome]:
         got = self._evaluate([self.keys[i] for i in group], replications)

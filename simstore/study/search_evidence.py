@@ -173,12 +173,12 @@ def _proof_evidence(proof: Proof, confidence: float) -> ProofEvidence:
         share_low=lower_limit(sum(proof.mets), len(proof.mets), proof.error),
         confidence=1.0 - proof.error,
         cost=mean_interval(proof.costs, confidence=confidence),
-        proven=proof.proven,
+        proven=proof.outcome == "proven",
     )
 
 
 def _verdict(search: CheapestSearch[Key], plan: Candidate, proof: Proof | None, chosen: Candidate | None) -> Verdict:
-    if proof is not None and proof.proven:
+    if proof is not None and proof.outcome == "proven":
         return "holds"
     if plan.standing == "fails":
         return "fails"

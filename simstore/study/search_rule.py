@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simstore.study.binomial import share_limits
+from simstore.study.binomial import clear_years_needed, share_limits
 
 Standing = Literal["open", "promising", "fails", "capped", "unproven"]
 """Where a plan stands in the search; only a proof on fresh years makes it hold."""
@@ -91,6 +91,16 @@ class SearchRule:
         if broken:
             msg = "search rule: " + "; ".join(broken)
             raise ValueError(msg)
+        for name, most, error in (
+            ("cap", self.cap, self.nominate_error),
+            ("proof_cap", self.proof_cap, self.proof_error(0)),
+        ):
+            needed = clear_years_needed(self.target, confidence=1.0 - error)
+            if most < needed:
+                msg = (
+                    f"search rule: {name} is {most}, but {needed} years without a miss are needed above {self.target:g}"
+                )
+                raise ValueError(msg)
 
     @property
     def cost_part(self) -> float:

@@ -145,12 +145,14 @@ def test_a_plan_at_the_target_stays_undecided_and_is_listed_beside_the_choice():
     assert listed >= 8
 
 
-def test_an_interrupted_search_resumes_to_the_same_answer_without_repeating_a_year():
-    rule = SearchRule(target=0.9, window=3)
-    whole_toy = ToyStore(SHARES, COSTS, 5, own_noise=0.01)
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("shares", [SHARES, [0.8, 0.88, 0.91, 0.92, 0.93, 0.94, 0.93, 0.95, 0.96, 0.97]])
+def test_an_interrupted_search_resumes_to_the_same_answer_without_repeating_a_year(shares, seed):
+    rule = SearchRule(target=0.9, window=3, cap=256)
+    whole_toy = ToyStore(shares, COSTS, seed, own_noise=0.05, years=4096)
     whole = search(whole_toy, COSTS, rule)
     whole.run()
-    toy, state, steps = ToyStore(SHARES, COSTS, 5, own_noise=0.01), None, 0
+    toy, state, steps = ToyStore(shares, COSTS, seed, own_noise=0.05, years=4096), None, 0
     while True:
         part = search(toy, COSTS, rule, state=state)
         if next(part.steps(), None) is None:
@@ -287,3 +289,19 @@ def test_outcomes_of_the_wrong_length_or_without_a_number_are_refused(outcome):
 def test_a_search_without_plans_is_refused():
     with pytest.raises(ValueError, match="at least one candidate"):
         CheapestSearch({}, lambda keys, years: {}, SearchRule(target=0.9))
+
+
+def test_a_plan_that_never_proves_itself_ends_as_undecided_after_its_tries():
+    class Unlucky(ToyStore):
+        def __call__(self, keys, replications):
+            outcomes = super().__call__(keys, replications)
+            if replications.start < FRESH:
+                return outcomes
+            some_missed = np.arange(replications.start, replications.stop) % 11 > 0
+            return {k: Outcome(o.cost, o.met & some_missed) for k, o in outcomes.items()}
+
+    found = search(Unlucky([1.0], [1.0], 14), [1.0], SearchRule(target=0.9, nominate_error=0.4, proof_cap=200))
+
+    assert found.run() is None
+    assert 1 <= len(found.proofs) <= 3
+    assert finding_of(found).evidence[0].verdict == "undecided"

@@ -17,7 +17,7 @@ def test_looks_double_up_to_the_cap():
 
 @pytest.mark.parametrize("cap", [4, 40, 512, 5000])
 def test_the_error_spent_at_all_looks_and_proofs_adds_up_to_no_more_than_the_total(cap):
-    rule = SearchRule(target=0.9, cap=cap, error=0.05)
+    rule = SearchRule(target=0.5, cap=cap, error=0.05)
     failing = sum(rule.failing_error(years) for years in rule.looks)
     cost = sum(rule.cost_error(years) for years in rule.looks)
     proofs = sum(rule.proof_error(attempt) for attempt in range(100))
@@ -81,3 +81,11 @@ def test_a_rule_that_cannot_mean_anything_is_refused_with_every_fault():
         SearchRule(target=1.0, holding_part=0.7, failing_part=0.3, window=0)
     with pytest.raises(ValueError, match=r"error must lie.*first_look <= cap"):
         SearchRule(target=0.9, error=0.0, first_look=1)
+
+
+# 22 = ceil(ln 0.1 / ln 0.9) and 39 = ceil(ln(0.05 / 2 * 2 / 3) / ln 0.9), by hand.
+def test_caps_too_small_for_any_proof_are_refused_with_the_number_needed():
+    with pytest.raises(ValueError, match=r"cap is 16, but 22 years without a miss are needed above 0\.9"):
+        SearchRule(target=0.9, cap=16)
+    with pytest.raises(ValueError, match="proof_cap is 38, but 39 years"):
+        SearchRule(target=0.9, proof_cap=38)
