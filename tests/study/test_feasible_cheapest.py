@@ -149,10 +149,10 @@ def test_a_plan_at_the_target_stays_undecided_and_is_listed_beside_the_choice():
 @pytest.mark.parametrize("shares", [SHARES, [0.8, 0.88, 0.91, 0.92, 0.93, 0.94, 0.93, 0.95, 0.96, 0.97]])
 def test_an_interrupted_search_resumes_to_the_same_answer_without_repeating_a_year(shares, seed):
     rule = SearchRule(target=0.9, window=3, cap=256, proof_cap=512)
-    whole_toy = ToyStore(shares, COSTS, seed, own_noise=0.05, years=4096)
+    whole_toy = ToyStore(shares, COSTS, seed, own_noise=0.05, years=20_000)
     whole = search(whole_toy, COSTS, rule)
     whole.run()
-    toy, state, steps = ToyStore(shares, COSTS, seed, own_noise=0.05, years=4096), None, 0
+    toy, state, steps = ToyStore(shares, COSTS, seed, own_noise=0.05, years=20_000), None, 0
     while True:
         part = search(toy, COSTS, rule, state=state)
         if next(part.steps(), None) is None:
