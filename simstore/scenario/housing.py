@@ -46,6 +46,16 @@ class Kind(Value):
     packing_g_per_pct: NotNegative = Field(
         default=0.0, le=500, description="water that packing and object take up, g per %RH (not kg)"
     )
+    gel_kg_per_m3: Positive | None = Field(
+        default=None,
+        le=1000,
+        description="fill by gel per empty volume, rounded up to whole packets; instead of packets",
+    )
+    gel_pct_of_empty: Positive | None = Field(
+        default=None, le=100, description="fill by share of the empty volume, rounded up to whole packets"
+    )
+    object_water_g: NotNegative = Field(default=0.0, le=10_000, description="water that objects give off after packing")
+    release_days: Positive = Field(default=30.0, le=3650, description="time after which 63 % of it has been given off")
     inspect_min: NotNegative | None = Field(default=None, description="minutes to read one; None for the general time")
     exchange_min: Positive | None = Field(
         default=None, description="minutes for one exchange; None for the general time"
@@ -53,8 +63,12 @@ class Kind(Value):
     unit_price: NotNegative = Field(default=0.0, description="price of one")
     life_years: Positive = Field(default=20.0)
     failures_per_year: NotNegative = Field(
-        default=0.0, description="punctures, burst seals, lids left ajar, each a year"
+        default=0.0, le=50, description="punctures, burst seals, lids left ajar: of one enclosure in a year"
     )
+    failure_leak_per_day: Positive = Field(
+        default=20.0, le=1000, description="air changes a day after a failure, until it is seen and replaced"
+    )
+    replace_min: Positive = Field(default=10.0, le=480, description="minutes to replace a failed one")
 
 
 class Metal(Value):

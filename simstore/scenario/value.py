@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
+from simstore.scenario.events import Arrival, Incident, Rehousing, Visits
 from simstore.scenario.fields import Value
 from simstore.scenario.housing import Enclosure, Film, Group, Kind, Metal
 from simstore.scenario.plan import Plan, Programme
@@ -24,6 +25,8 @@ class Settings(Value):
     note: str = Field(default="", description="where the data come from; demonstration data say so here")
     start: date = Field(description="first day of the run")
     years: int = Field(default=1, ge=1, le=30, description="length of the run; a year is 365 days")
+    days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
+    days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
     seed: int = Field(default=1, ge=0, le=2**53)
     register_csv: str | None = Field(
         default=None, alias="register", description="CSV file of enclosures, relative to this file"
@@ -44,6 +47,10 @@ class Settings(Value):
     prices: Prices = Field(default_factory=Prices)
     plans: dict[str, Plan] = Field(min_length=1)
     programmes: dict[str, Programme] = Field(default_factory=dict)
+    incidents: tuple[Incident, ...] = Field(default=(), description="failures on given days")
+    visits: tuple[Visits, ...] = Field(default=(), description="openings for readers and loans")
+    arrivals: tuple[Arrival, ...] = Field(default=(), description="batches of new finds")
+    rehousing: tuple[Rehousing, ...] = Field(default=(), description="campaigns that move objects to another kind")
     holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
 
 

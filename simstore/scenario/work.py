@@ -18,6 +18,8 @@ class Technician(Value):
     leave: tuple[tuple[date, date], ...] = Field(default=(), description="first and last day away")
     starts: date | None = Field(default=None, description="first day at work; None for always")
     handling_limit_h_per_day: Positive = Field(default=24.0, le=24, description="repetitive handling allowed in a day")
+    training_weeks: NotNegative = Field(default=0.0, le=104, description="weeks of learning after the first day")
+    training_pct: float = Field(default=60.0, gt=0, le=100, description="pace meanwhile, % of the usual")
     sick_days_per_year: NotNegative = Field(default=0.0, le=365, description="mean; drawn as whole days")
 
 
@@ -39,7 +41,11 @@ class Oven(Value):
     uneven_pct: Percent = Field(
         default=0.0, description="spread of the residual water between packets of a load, % of it"
     )
+    residual_pct: Positive | None = Field(
+        default=None, le=30, description="measured water after a cycle, % of dry mass; None for the drying model"
+    )
     failures_per_year: NotNegative = Field(default=0.0, le=50)
+    repair_price: NotNegative = 0.0
     repair_days: Positive = Field(default=14.0, le=365)
     unit_price: NotNegative = 0.0
     life_years: Positive = 10.0
@@ -66,6 +72,10 @@ class Stock(Value):
         default=0, ge=0, description="order when usable packets outside enclosures fall to this; 0 for never"
     )
     order_quantity: int = Field(default=0, ge=0)
+    least_order: int = Field(default=0, ge=0, description="smallest order that is accepted")
+    price_breaks: tuple[tuple[int, Percent], ...] = Field(
+        default=(), description="pairs of a quantity and the discount in % from that quantity on"
+    )
     lead_days: NotNegative = Field(default=21.0, le=400)
     ready_gain_pct_per_year: NotNegative = Field(
         default=0.5, le=50, description="water a ready packet takes up in a year, % of dry mass"
