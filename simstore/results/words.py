@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
-from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from simstore.results.intervals import Estimate
+from simstore.results.lines import aligned, listed, number, share_said, wrapped
 from simstore.results.summary import Measured
 from simstore.scenario.housing import Metal
 from simstore.scenario.value import Scenario, Settings
@@ -15,7 +14,6 @@ from simstore.scenario.value import Scenario, Settings
 if TYPE_CHECKING:
     import pandas as pd
 
-WIDTH: Final = 80
 WORST: Final = 3
 """Enclosures that are named."""
 LEAKY: Final = 1.5
@@ -57,12 +55,12 @@ def result_words(
     metals = sorted(set(of_plan["metal"]), key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
     held = {name: metrics[f"held_pct.{name}"].estimate for name in metals}
     blocks = [
-        _wrapped(_answer(plan, held, settings)),
+        wrapped(_answer(plan, held, settings)),
         _held_table(held, settings),
-        _wrapped(_years(metrics["years_met"].estimate, replications, settings.years)),
+        wrapped(_years(metrics["years_met"].estimate, replications, settings.years)),
         _effort_table(metrics, settings.prices.currency),
         _worst_lines(of_plan, settings),
-        _cautions(metrics, settings),
+        cautions(metrics, settings),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
@@ -81,14 +79,14 @@ def _answer(plan: str, held: dict[str, Estimate], settings: Settings) -> str:
         by_verdict[verdict(estimate, settings.metals[name])].append(name)
     if by_verdict["NOT met"]:
         failing = [
-            f"{name} under {settings.metals[name].ceiling_rh_pct:g} %RH ({_share(held[name].mean)} of object-days, "
+            f"{name} under {settings.metals[name].ceiling_rh_pct:g} %RH ({share_said(held[name].mean)} of object-days, "
             f"standard {settings.metals[name].standard_pct:g} %)"
             for name in by_verdict["NOT met"]
         ]
-        return f"Plan '{plan}' does NOT keep {_listed(failing)}."
+        return f"Plan '{plan}' does NOT keep {listed(failing)}."
     if by_verdict["open"]:
         return (
-            f"Plan '{plan}': too close to tell whether it keeps {_listed(by_verdict['open'])} as the standard asks; "
+            f"Plan '{plan}': too close to tell whether it keeps {listed(by_verdict['open'])} as the standard asks; "
             "more replications would tell."
         )
     return f"Plan '{plan}' keeps every metal class under its ceiling as the standards ask."
@@ -104,12 +102,12 @@ def _held_table(held: dict[str, Estimate], settings: Settings) -> str:
                 name,
                 f"{metal.ceiling_rh_pct:g} %RH",
                 f"{metal.standard_pct:g} %",
-                _share(estimate.mean),
+                share_said(estimate.mean),
                 interval,
                 verdict(estimate, metal),
             )
         )
-    return _aligned(rows)
+    return aligned(rows)
 
 
 def _years(met: Estimate, replications: int, years: int) -> str:
@@ -129,9 +127,9 @@ def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
     for name, label, decimals in EFFORT:
         estimate = metrics[name].estimate
         spread = not math.isnan(estimate.low) and estimate.high - estimate.low > 0
-        interval = f"{_number(estimate.low, decimals)} to {_number(estimate.high, decimals)}" if spread else ""
-        rows.append((f"  {label.format(currency=currency)}", _number(estimate.mean, decimals), interval))
-    return _aligned(rows)
+        interval = f"{number(estimate.low, decimals)} to {number(estimate.high, decimals)}" if spread else ""
+        rows.append((f"  {label.format(currency=currency)}", number(estimate.mean, decimals), interval))
+    return aligned(rows)
 
 
 def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
@@ -149,14 +147,15 @@ def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
         leak += f", {times:.2g} times its kind's middle" if times >= LEAKY else ", as most of its kind do"
         text = (
             f"{row['enclosure']} ({settings.kinds[row['kind']].label}, {row['metal']}): "
-            f"{_number(row['excess_pct_days'], 0)} %RH days over, up to {row['worst_rh_pct']:.0f} %RH; {leak}; "
+            f"{number(row['excess_pct_days'], 0)} %RH days over, up to {row['worst_rh_pct']:.0f} %RH; {leak}; "
             f"{row['exchanges']:.2g} exchanges"
         )
-        lines.append(_wrapped(text, first="  - ", then="    "))
+        lines.append(wrapped(text, first="  - ", then="    "))
     return "\n".join(lines)
 
 
-def _cautions(metrics: dict[str, Measured], settings: Settings) -> str:
+def cautions(metrics: dict[str, Measured], settings: Settings) -> str:
+    """List the cautions that a plan with these metrics needs; empty where nobody handles or heats anything."""
     notes = []
     if metrics["loads"].estimate.mean > 0:
         notes.append(
@@ -180,41 +179,9 @@ def _cautions(metrics: dict[str, Measured], settings: Settings) -> str:
         "These are figures from a model, not instructions: data sheets, your local rules and risk assessment, and "
         "licensed practice come first. Check the humidity inside with loggers before you rely on the plan."
     )
-    return "\n".join(["Cautions", *(_wrapped(note, first="  - ", then="    ") for note in notes)])
+    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)])
 
 
 def _is_cobalt(settings: Settings, sorbent: str) -> bool:
     indicator = settings.sorbents[sorbent].indicator
     return indicator is not None and settings.indicators[indicator].hazard == "cobalt"
-
-
-def _aligned(rows: Iterable[Sequence[str]]) -> str:
-    """Lay out rows in columns: the first to the left, the others to the right, an unnamed last one to the left."""
-    listed = [list(row) for row in rows]
-    widths = [max(len(row[column]) for row in listed) for column in range(len(listed[0]))]
-    tail = len(widths) - 1 if listed[0][-1] == "" else len(widths)
-    lines = []
-    for row in listed:
-        cells = [
-            cell.ljust(width) if place == 0 or place >= tail else cell.rjust(width)
-            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append("  ".join(cells).rstrip())
-    return "\n".join(lines)
-
-
-def _wrapped(text: str, first: str = "", then: str = "") -> str:
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
-
-
-def _listed(items: Sequence[str]) -> str:
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
-
-
-def _number(value: float, decimals: int) -> str:
-    return "-" if math.isnan(value) else f"{value:,.{decimals}f}".replace(",", " ")
-
-
-def _share(value: float) -> str:
-    """Say a share so that it never rounds up to 100 %."""
-    return f"{math.floor(100 * value + 1e-9) / 100:.2f} %"
