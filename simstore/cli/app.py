@@ -41,10 +41,10 @@ def run(
     seed: Annotated[int | None, typer.Option(min=0, help="Seed of the luck. Default: the scenario's.")] = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each plan.")] = 20,
     workers: Annotated[int | None, typer.Option(min=1, help="Processes. Default: one for each processor.")] = None,
-    no_pictures: Annotated[bool, typer.Option("--no-pictures", help="Write tables only.")] = False,
+    no_pictures: Annotated[bool, typer.Option("--no-pictures", help="Write tables only, no charts.")] = False,
     parquet: Annotated[bool, typer.Option("--parquet", help="Write tables as Parquet too.")] = False,
 ) -> None:
-    """Simulate plans of SCENARIO and write tables, summary and manifest to DIR."""
+    """Simulate plans of SCENARIO; write tables, summary, charts and manifest to DIR."""
     from simstore.cli.running import run_plans
 
     text = run_plans(

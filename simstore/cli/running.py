@@ -42,7 +42,7 @@ def run_plans(
 
         def progress(done: int, total: int) -> None:
             if done == 0:  # the workers simulate while this process loads what it needs afterwards
-                threading.Thread(target=_load_later_needs, daemon=True).start()
+                threading.Thread(target=_load_later_needs, args=(pictures,), daemon=True).start()
             shown(done, total)
 
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
@@ -53,15 +53,27 @@ def run_plans(
     from simstore.results.words import result_words
     from simstore.scenario.changes import for_plan
 
+    planned = {name: for_plan(scenario, name) for name in names}
     tables = frames(runs)
     summary = summary_of(runs)
-    write_results(out, scenario, tables, summary, replications=replications, parquet=parquet)
-    del pictures
-    words = [
-        result_words(for_plan(scenario, name), name, summary[name], tables["enclosures"], replications)
-        for name in names
-    ]
-    return "\n\n".join(words)
+
+    def draw(folder: Path) -> None:
+        from simstore.report.save import write_pictures
+
+        write_pictures(folder / "pictures", tables, {name: planned[name].settings for name in names})
+
+    write_results(
+        out,
+        scenario,
+        tables,
+        summary,
+        replications=replications,
+        parquet=parquet,
+        extras=draw if pictures else None,
+    )
+    return "\n\n".join(
+        result_words(planned[name], name, summary[name], tables["enclosures"], replications) for name in names
+    )
 
 
 def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
@@ -84,8 +96,8 @@ def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
     return list(dict.fromkeys(wanted)) or [settings.default_plan]
 
 
-def _load_later_needs() -> None:
-    for name in ("pandas", "scipy.special"):
+def _load_later_needs(pictures: bool) -> None:
+    for name in ("pandas", "scipy.special", *(("simstore.report.charts_year",) if pictures else ())):
         import_module(name)
 
 
