@@ -22,6 +22,7 @@ FIXED_FOR_PLANS = {
     "default_plan": "a plan cannot say which plan is run",
     "plans": "set the plan's own keys in its own table",
     "groups": "all plans of a scenario keep the same objects",
+    "search": "a plan cannot change what is searched",
 }
 """First keys that a plan's own changes may not touch, and why."""
 

@@ -19,6 +19,7 @@ from simstore.scenario.keys import changed
 from simstore.scenario.plan import Scalar
 from simstore.scenario.register import Known, Register, read_register
 from simstore.scenario.rules import findings_in
+from simstore.scenario.rules_search import search_findings
 from simstore.scenario.toml_lines import Lines, line_index, line_of
 from simstore.scenario.value import HourlyAir, Scenario, SourceFile
 from simstore.scenario.view import ROW, View
@@ -156,6 +157,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
     register = _register(document, checked, reading)
     view = View(settings=checked.settings, names=checked.names, enclosures=tuple(register.enclosures))
     findings = [*checked.findings, *findings_in(view)]
+    findings.extend(search_findings(document))
     findings.extend(plan_findings(document, checked.settings.plans, list(findings), view.enclosures))
     reading.add(findings, register, str(document.get("register", "")))
     air = _air(checked, reading)

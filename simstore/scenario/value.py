@@ -14,6 +14,7 @@ from simstore.scenario.fields import Value
 from simstore.scenario.housing import Enclosure, Film, Group, Kind, Metal
 from simstore.scenario.plan import Plan, Programme
 from simstore.scenario.room import Climate
+from simstore.scenario.search import Search
 from simstore.scenario.sorbents import Indicator, Packet, Sorbent
 from simstore.scenario.work import Oven, Prices, Stock, TaskTimes, Technician
 
@@ -52,6 +53,7 @@ class Settings(Value):
     arrivals: tuple[Arrival, ...] = Field(default=(), description="batches of new finds")
     rehousing: tuple[Rehousing, ...] = Field(default=(), description="campaigns that move objects to another kind")
     holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
+    search: Search | None = Field(default=None, description="what find may choose from; None for plans near those here")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
