@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields
 from datetime import date, timedelta
 from typing import Any, Final, NamedTuple
 
@@ -17,6 +18,9 @@ from simstore.scenario.changes import for_plan
 from simstore.scenario.value import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
+
+GOES_OUT: Final = frozenset({"lost", "driven_off", "lost_with_gel"})
+"""Entries of the ledger that leave the store."""
 
 Cells = list[Any] | NDArray[Any]
 Columns = Mapping[str, Cells]
@@ -178,6 +182,18 @@ def _costs(scenario: Scenario, record: RunRecord) -> Columns:
     return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
 
 
+def _balance(_scenario: Scenario, record: RunRecord) -> Columns:
+    names = sorted(field.name for field in fields(record.ledger) if field.name.endswith("_kg"))
+    order = {"start": 0, "end": 2}
+    rows = []
+    for name in names:
+        book, _, entry = name.removesuffix("_kg").partition("_")
+        kg = getattr(record.ledger, name)
+        rows.append((book, order.get(entry, 1), entry, -kg if entry in GOES_OUT else kg))
+    rows.sort()
+    return {"book": [row[0] for row in rows], "entry": [row[2] for row in rows], "kg": [row[3] for row in rows]}
+
+
 def _summary(scenario: Scenario, record: RunRecord) -> Columns:
     values = metrics_of(scenario, record)
     return _fields(values, metric="metric", unit="unit", value="value")
@@ -200,5 +216,6 @@ _BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
     "orders": _orders,
     "costs": _costs,
     "undone": _undone,
+    "balance": _balance,
     "summary": _summary,
 }

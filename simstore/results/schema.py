@@ -136,6 +136,12 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         Column("subject", "str", "-", "enclosure or oven"),
         Column("due_min", "int64", "min", "when it became due"),
     ),
+    "balance": (
+        *_RUN,
+        Column("book", "str", "-", "gel (dry) or water"),
+        Column("entry", "str", "-", "start, what came in (above 0) and went out (below 0), end"),
+        Column("kg", "float64", "kg", "over the run, in the whole store: enclosures, stock and ovens"),
+    ),
     "summary": (
         *_RUN,
         Column("metric", "str", "-", "what; a metal class or task follows after a dot"),
