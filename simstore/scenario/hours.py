@@ -36,7 +36,12 @@ class Hours:
 
 
 def is_clock_change(label: str) -> bool:
-    """Whether the hour of ``2026-03-29 02:00`` is one in which clocks are put forward or back: early on a Sunday."""
+    """Tell whether the hour of ``2026-03-29 02:00`` is one in which clocks are put forward or back: early on a Sunday.
+
+    An hour of a typical year has no weekday and is none.
+    """
+    if label.startswith("month"):
+        return False
     stamp = np.datetime64(label[:10], "D")
     sunday = (int(stamp.astype(np.int64)) + 3) % 7 == 6
     return sunday and label[5:7] in {"03", "04", "09", "10", "11"} and label[11:13] in {"00", "01", "02", "03"}

@@ -17,12 +17,14 @@ FIXED_FOR_PLANS = {
     "note": "a plan keeps the scenario's note",
     "start": "all plans of a scenario cover the same days",
     "years": "all plans of a scenario cover the same days",
+    "days": "all plans of a scenario cover the same days",
     "seed": "all plans of a scenario share their luck",
     "register": "all plans of a scenario keep the same objects; use a programme to house them otherwise",
     "default_plan": "a plan cannot say which plan is run",
     "plans": "set the plan's own keys in its own table",
     "groups": "all plans of a scenario keep the same objects",
     "search": "a plan cannot change what is searched",
+    "arrivals": "all plans of a scenario keep the same objects",
 }
 """First keys that a plan's own changes may not touch, and why."""
 

@@ -10,6 +10,7 @@ from simstore.scenario.fields import Lognormal
 from simstore.scenario.findings import Finding, KeyPath, shown
 from simstore.scenario.groups import group_name
 from simstore.scenario.housing import Group
+from simstore.scenario.rules_events import event_findings
 from simstore.scenario.rules_housing import housing_findings
 from simstore.scenario.rules_work import work_findings
 from simstore.scenario.view import ROW, View
@@ -29,6 +30,7 @@ def findings_in(view: View) -> Iterator[Finding]:
     yield from _groups(view)
     yield from housing_findings(view)
     yield from work_findings(view)
+    yield from event_findings(view)
     yield from _plans(view)
     yield from _cadences(view)
     yield from _reading_rules(view)

@@ -28,7 +28,17 @@ def housing_findings(view: View) -> Iterator[Finding]:
 def _kinds(view: View) -> Iterator[Finding]:
     for name, kind in view.settings.kinds.items():
         yield from view.unknown("packets", kind.packet, ("kinds", name, "packet"))
-        if kind.packet is not None:
+        by_weight, by_share = kind.gel_kg_per_m3, kind.gel_pct_of_empty
+        if by_weight is not None and by_share is not None:
+            rule = "and gel_kg_per_m3 both say how much gel"
+            path = ("kinds", name, "gel_pct_of_empty")
+            yield Finding(path=path, value=shown(by_share), rule=rule, cure="give one of them")
+        filled = by_weight is not None or by_share is not None
+        if filled and kind.packet is None:
+            key = "gel_kg_per_m3" if by_weight is not None else "gel_pct_of_empty"
+            rule = "says how much gel, but the kind has no packet"
+            yield Finding(path=("kinds", name, key), rule=rule, cure='add packet = "NAME"')
+        if kind.packet is not None and not filled:
             yield from _too_full(view, kind.packet, kind.packets, kind.volume_m3, ("kinds", name, "packets"))
 
 
@@ -140,6 +150,9 @@ def _rows(view: View) -> Iterator[Finding]:
                 rule = f"neither the row nor kind '{row.kind}' says which packet"
                 cure = "fill in the packet, or leave the number empty"
                 yield Finding(path=(ROW, position, "packets"), value=str(packets), rule=rule, cure=cure)
+            continue
+        filled = kind.gel_kg_per_m3 is not None or kind.gel_pct_of_empty is not None
+        if filled and row.packets is None:
             continue
         if row.packet is not None or row.packets is not None or row.volume_m3 is not None:
             column = "volume_m3" if row.volume_m3 is not None else "packets" if row.packets is not None else "packet"

@@ -165,3 +165,8 @@ def _stock(view: View) -> Iterator[Finding]:
             rule = f"is 0, but reorder_point is {stock.reorder_point}"
             cure = "give how many packets an order brings, or reorder_point = 0 for never"
             yield Finding(path=("stock", name, "order_quantity"), value="0", rule=rule, cure=cure)
+        for position, (before, after) in enumerate(pairwise(stock.price_breaks), start=1):
+            if after[0] <= before[0]:
+                rule = f"quantities must rise, {after[0]} follows {before[0]}"
+                path = ("stock", name, "price_breaks", position)
+                yield Finding(path=path, value=shown(after), rule=rule, cure="sort the pairs by quantity")

@@ -27,7 +27,6 @@ class Settings(Value):
     start: date = Field(description="first day of the run")
     years: int = Field(default=1, ge=1, le=30, description="length of the run; a year is 365 days")
     days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
-    days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
     seed: int = Field(default=1, ge=0, le=2**53)
     register_csv: str | None = Field(
         default=None, alias="register", description="CSV file of enclosures, relative to this file"
@@ -52,6 +51,7 @@ class Settings(Value):
     visits: tuple[Visits, ...] = Field(default=(), description="openings for readers and loans")
     arrivals: tuple[Arrival, ...] = Field(default=(), description="batches of new finds")
     rehousing: tuple[Rehousing, ...] = Field(default=(), description="campaigns that move objects to another kind")
+    watch: tuple[str, ...] = Field(default=(), description="enclosures whose RH is written down hour by hour")
     holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
     search: Search | None = Field(default=None, description="what find may choose from; None for plans near those here")
 

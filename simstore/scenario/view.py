@@ -22,8 +22,11 @@ class View:
     enclosures: tuple[Enclosure, ...] = field(default=())
 
     def used_kinds(self) -> set[str]:
-        """Kinds of the register and the groups, and those that a programme puts in their place."""
+        """Kinds of the register, groups and arrivals, and those that take their place."""
         used = {row.kind for row in self.enclosures} | {group.kind for group in self.settings.groups}
+        used |= {batch.kind for batch in self.settings.arrivals}
+        for campaign in self.settings.rehousing:
+            used |= {new for old, new in campaign.replace.items() if old in used}
         for plan in self.settings.plans.values():
             programme = self.settings.programmes.get(plan.programme)
             if programme is not None:
@@ -31,8 +34,9 @@ class View:
         return used
 
     def used_metals(self) -> set[str]:
-        """Metals of the register and the groups."""
-        return {row.metal for row in self.enclosures} | {group.metal for group in self.settings.groups}
+        """Metals of the register, the groups and the arrivals."""
+        used = {row.metal for row in self.enclosures} | {group.metal for group in self.settings.groups}
+        return used | {batch.metal for batch in self.settings.arrivals}
 
     def used_packets(self) -> set[str]:
         """Packets that are in enclosures or in stock."""
