@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import simpy
 
+from simstore.scenario.events import Rehousing
 from simstore.sim.record import Round
 
 
@@ -43,6 +44,9 @@ class Board:
     pending: set[int] = field(default_factory=set)
     inspections: deque[tuple[int, Round]] = field(default_factory=deque)
     deliveries: deque[tuple[str, int]] = field(default_factory=deque)
+    visits: deque[tuple[int, int]] = field(default_factory=deque)
+    replacements: deque[int] = field(default_factory=deque)
+    moves: deque[tuple[int, Rehousing]] = field(default_factory=deque)
     news: simpy.Event = field(init=False)
 
     def __post_init__(self) -> None:

@@ -19,7 +19,7 @@ class Session(NamedTuple):
 
 
 def working_sessions(
-    technician: Technician, *, start: date, days: int, holidays: Collection[date] = (), sick: Collection[int] = ()
+    technician: Technician, *, start: date, days: int, holidays: Collection[date] = (), off_days: Collection[int] = ()
 ) -> list[Session]:
     """Every session of ``technician`` in the run, in order.
 
@@ -33,8 +33,8 @@ def working_sessions(
         Length of the run. [d]
     holidays : collection of date
         Days on which nobody works.
-    sick : collection of int
-        Days of the run on which this person is ill.
+    off_days : collection of int
+        Days of the run on which this person is ill or kept away.
     """
     weekly: dict[int, list[tuple[int, int]]] = {}
     for text in technician.sessions:
@@ -43,7 +43,7 @@ def working_sessions(
     sessions = []
     for day in range(days):
         today = start + timedelta(days=day)
-        if today in holidays or day in sick or (technician.starts is not None and today < technician.starts):
+        if today in holidays or day in off_days or (technician.starts is not None and today < technician.starts):
             continue
         if any(first <= today <= last for first, last in technician.leave):
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from simstore.sim.board import ExchangeDue
+from simstore.sim.housing import Housed, packing_kg
 from simstore.sim.packets import Parcel
 from simstore.sim.record import Exchange
 from simstore.sim.rules import next_due
@@ -37,6 +38,43 @@ def take_out(site: Site, enclosure: int) -> list[Parcel]:
     return parcels
 
 
+def show(site: Site, enclosure: int) -> None:
+    """Open an enclosure for a reader, and close it again."""
+    site.look()
+    site.inside.open(enclosure)
+
+
+def replace_wall(site: Site, enclosure: int) -> None:
+    """Put the contents of a failed enclosure into a new one of the same kind."""
+    site.look()
+    site.inside.open(enclosure)
+    site.inside.set_wall(enclosure, site.sound_wall_kg_per_s_pa[:, enclosure])
+    site.failed.pop(enclosure).mended_min = site.now_min
+
+
+def rehouse(site: Site, enclosure: int, new: Housed, technician: str, fresh: list[Parcel]) -> None:
+    """Move the objects of an enclosure into one of another kind, with fresh gel."""
+    site.look()
+    before_pct = float(site.inside.now_pct[enclosure])
+    spent = take_out(site, enclosure)
+    moved = site.moved_walls(enclosure, new)
+    site.inside.rehouse(
+        enclosure,
+        air_m3=float(moved.air_m3[0]),
+        packing_kg=packing_kg(new),
+        wall_kg_per_s_pa=moved.wall_kg_per_s_pa[:, 0],
+    )
+    site.sound_wall_kg_per_s_pa[:, enclosure] = moved.wall_kg_per_s_pa[:, 0]
+    site.failed_wall_kg_per_s_pa[:, enclosure] = moved.failed_kg_per_s_pa[:, 0]
+    site.believed_kg_per_s_pa[enclosure] = moved.believed_kg_per_s_pa[0]
+    site.rows[enclosure] = new
+    site.failed.pop(enclosure, None)
+    put_in(site, enclosure, fresh)
+    _write(site, enclosure, technician, "rehousing", site.now_min, before_pct, spent, fresh)
+    site.board.done(enclosure)
+    next_due(site, enclosure)
+
+
 def exchange(site: Site, due: ExchangeDue, technician: str, fresh: list[Parcel]) -> None:
     """Change all packets of an enclosure and write it down."""
     i = due.enclosure
@@ -44,6 +82,24 @@ def exchange(site: Site, due: ExchangeDue, technician: str, fresh: list[Parcel])
     before_pct = float(site.inside.now_pct[i])
     spent = take_out(site, i)
     put_in(site, i, fresh)
+    _write(site, i, technician, due.reason, due.due_min, before_pct, spent, fresh)
+    site.board.done(i)
+    next_due(site, i)
+
+
+def _write(
+    site: Site,
+    i: int,
+    technician: str,
+    reason: str,
+    due_min: int,
+    before_pct: float,
+    spent: list[Parcel],
+    fresh: list[Parcel],
+) -> None:
+    """Write an exchange down."""
+    if not fresh:
+        return
     gel_out_kg = sum(p.gel_kg for p in spent)
     site.record.exchanges.append(
         Exchange(
@@ -52,13 +108,11 @@ def exchange(site: Site, due: ExchangeDue, technician: str, fresh: list[Parcel])
             technician=technician,
             packet=fresh[0].sort,
             packets=len(fresh),
-            reason=due.reason,
-            due_min=due.due_min,
+            reason=reason,
+            due_min=due_min,
             rh_before_pct=before_pct,
             water_out_pct=100.0 * sum(p.water_kg for p in spent) / gel_out_kg if spent else 0.0,
             water_in_pct=100.0 * sum(p.water_kg for p in fresh) / sum(p.gel_kg for p in fresh),
         )
     )
     site.exchanged[i] += 1
-    site.board.done(i)
-    next_due(site, i)

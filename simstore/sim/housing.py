@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -25,6 +26,7 @@ from simstore.sim.streams import stream
 
 FloatArray = NDArray[np.float64]
 MOST_LAYERS = 6
+ROUNDING = 1e-9
 GRAMS_PER_PCT_TO_KG = 0.1
 """1 g per %RH is 0.1 kg from 0 to 100 %RH."""
 
@@ -53,6 +55,8 @@ class Walls:
         Air changes of the innermost layer, as drawn.
     believed_kg_per_s_pa : ndarray, shape (enclosures,)
         What the planner believes of the wall, at the reference temperature.
+    failed_kg_per_s_pa : ndarray, shape (temperatures, enclosures)
+        The wall when its innermost layer has failed.
     """
 
     temps_c: FloatArray
@@ -61,26 +65,41 @@ class Walls:
     leak_per_day: FloatArray
     reference_kg_per_s_pa: FloatArray
     believed_kg_per_s_pa: FloatArray
+    failed_kg_per_s_pa: FloatArray
 
 
 def housed(settings: Settings, plan: Plan, enclosures: tuple[Enclosure, ...]) -> list[Housed]:
     """House every enclosure under ``plan``, in the register's order."""
     programme = settings.programmes.get(plan.programme)
     replace = {} if programme is None else programme.replace
-    rows = []
-    for enclosure in enclosures:
-        kind_name = replace.get(enclosure.kind, enclosure.kind)
-        kind = settings.kinds[kind_name]
-        moved = kind_name != enclosure.kind
-        volume = kind.volume_m3 if enclosure.volume_m3 is None else enclosure.volume_m3
-        empty = volume * kind.empty_pct / 100.0 if enclosure.empty_m3 is None or moved else enclosure.empty_m3
-        name = kind.packet if enclosure.packet is None or moved else enclosure.packet
-        count = kind.packets if enclosure.packets is None or moved else enclosure.packets
-        packet = settings.packets[name] if name is not None and count > 0 else None
-        rows.append(
-            Housed(enclosure, kind_name, kind, name if packet else None, packet, count if packet else 0, volume, empty)
-        )
-    return rows
+    return [house(settings, each, replace.get(each.kind, each.kind)) for each in enclosures]
+
+
+def house(settings: Settings, enclosure: Enclosure, kind_name: str) -> Housed:
+    """House one enclosure's objects in a kind; the register's figures of an old one of another kind no longer count."""
+    kind = settings.kinds[kind_name]
+    moved = kind_name != enclosure.kind
+    volume = kind.volume_m3 if enclosure.volume_m3 is None else enclosure.volume_m3
+    empty = volume * kind.empty_pct / 100.0 if enclosure.empty_m3 is None or moved else enclosure.empty_m3
+    name = kind.packet if enclosure.packet is None or moved else enclosure.packet
+    if name is None:
+        count = 0
+    elif enclosure.packets is None or moved:
+        count = filled_packets(settings, kind, settings.packets[name], empty)
+    else:
+        count = enclosure.packets
+    packet = settings.packets[name] if name is not None and count > 0 else None
+    return Housed(enclosure, kind_name, kind, name if packet else None, packet, count, volume, empty)
+
+
+def filled_packets(settings: Settings, kind: Kind, packet: Packet, empty_m3: float) -> int:
+    """Packets that the kind's fill asks for: a number, gel per empty volume, or a share of the empty volume."""
+    if kind.gel_kg_per_m3 is not None:
+        return math.ceil(kind.gel_kg_per_m3 * empty_m3 / packet.gel_kg - ROUNDING)
+    if kind.gel_pct_of_empty is not None:
+        bulk = settings.sorbents[packet.sorbent].bulk_kg_per_m3
+        return math.ceil(kind.gel_pct_of_empty / 100.0 * empty_m3 * bulk / packet.gel_kg - ROUNDING)
+    return kind.packets
 
 
 def walls(
@@ -97,6 +116,7 @@ def walls(
     leak = np.empty(count)
     reference = np.empty(count)
     believed = np.empty(count)
+    failed = np.empty_like(table)
     for name in dict.fromkeys(row.kind_name for row in rows):
         members = np.array([i for i, row in enumerate(rows) if row.kind_name == name])
         kind = settings.kinds[name]
@@ -105,10 +125,15 @@ def walls(
         shape = _Shape.of(settings, kind, own)
         table[:, members] = [shape.wall(leaks, float(t)) for t in temps_c]
         reference[members] = shape.wall(leaks, reference_c)
+        failed[:, members] = table[:, members]
+        if kind.failures_per_year > 0:
+            worse = leaks.copy()
+            worse[-1] = np.maximum(worse[-1], kind.failure_leak_per_day)
+            failed[:, members] = [shape.wall(worse, float(t)) for t in temps_c]
         believed[members] = shape.wall(_believed(plan, kind, leaks, luck[members]), reference_c)
         air[members] = shape.effective_air(leaks, reference_c)
         leak[members] = leaks[-1]
-    return Walls(temps_c, table, air, leak, reference, believed)
+    return Walls(temps_c, table, air, leak, reference, believed, failed)
 
 
 def packet_conductances(settings: Settings, rows: list[Housed], temp_c: float) -> FloatArray:

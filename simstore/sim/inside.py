@@ -25,9 +25,26 @@ class Inside:
         Physics of the enclosures and the air of the run.
     ceiling_pct : ndarray, shape (enclosures,)
         Ceiling of each. [%RH]
+    object_water_kg, release_days : ndarray, shape (enclosures,)
+        Water that objects still give off [kg], and the time constant of it. [d]
+    first_day : ndarray of int, shape (enclosures,)
+        Day of the run from which the objects are in the store.
+    watched : sequence of int
+        Enclosures whose RH is kept hour by hour.
     """
 
-    def __init__(self, pairs: Pairs, curves: StoreCurves, room: Room, ceiling_pct: FloatArray) -> None:
+    def __init__(
+        self,
+        pairs: Pairs,
+        curves: StoreCurves,
+        room: Room,
+        ceiling_pct: FloatArray,
+        *,
+        object_water_kg: FloatArray | None = None,
+        release_days: FloatArray | None = None,
+        first_day: NDArray[np.int64] | None = None,
+        watched: Sequence[int] = (),
+    ) -> None:
         count = len(ceiling_pct)
         days = len(room.temp_c) // HOURS_PER_DAY
         self.pairs = pairs
@@ -47,6 +64,15 @@ class Inside:
         self.week_hours_over = np.zeros((count, -(-days // DAYS_PER_WEEK)), dtype=np.uint8)
         self.day_mean_pct = np.zeros((count, days), dtype=np.float32)
         self.now_pct = pairs.near_kg / pairs.capacity_kg(float(room.content_kg_per_m3[0])) * 100.0
+        self.object_water_kg = np.zeros(count) if object_water_kg is None else object_water_kg
+        self.release_days = np.full(count, np.inf) if release_days is None else release_days
+        self.from_objects_kg = 0.0
+        self.first_day = np.zeros(count, dtype=np.int64) if first_day is None else first_day
+        self.first_hour = self.first_day * HOURS_PER_DAY
+        self.last_arrival = int(self.first_hour.max(initial=0))
+        self.counted_days = np.zeros(count, dtype=np.int64)
+        self.watched = np.asarray(watched, dtype=np.intp)
+        self.watched_pct = np.zeros((len(room.temp_c), len(self.watched)), dtype=np.float32)
         self._day_sum = np.zeros(count)
         self._changed: list[int] = []
 
@@ -58,6 +84,7 @@ class Inside:
 
     def _block(self, hours: int) -> None:
         self._refresh()
+        self._release(hours)
         before = self.pairs.water_kg.copy() if self.curves.has_loops else None
         trace = advance(self.pairs, self.room, self.hour, hours)
         if before is not None:
@@ -68,6 +95,10 @@ class Inside:
         self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
         mean_pct = trace.mean_activity
         mean_pct *= 100.0
+        if self.watched.size:
+            self.watched_pct[self.hour : self.hour + hours] = mean_pct[:, self.watched]
+        if self.hour < self.last_arrival:
+            mean_pct[:, self.first_hour > self.hour] = 0.0
         self._day_sum += mean_pct.sum(axis=0)
         highest = mean_pct.max(axis=0)
         np.maximum(self.worst_pct, highest, out=self.worst_pct)
@@ -84,9 +115,23 @@ class Inside:
         self.now_pct = trace.end_activity[-1] * 100.0
         if self.hour % HOURS_PER_DAY == 0:
             mean = self._day_sum / HOURS_PER_DAY
-            self.day_mean_pct[:, day] = mean
-            self.held_days += mean <= self.ceiling_pct
+            here = self.first_day <= day
+            self.day_mean_pct[:, day] = mean if here.all() else np.where(here, mean, np.nan)
+            self.counted_days += here
+            self.held_days += here & (mean <= self.ceiling_pct)
             self._day_sum[:] = 0.0
+
+    def _release(self, hours: int) -> None:
+        """Let objects give off their share of water over the coming hours."""
+        if not self.object_water_kg.any():
+            self.pairs.source_kg_per_h = None
+            return
+        per_h = self.object_water_kg * -np.expm1(-1.0 / (self.release_days * HOURS_PER_DAY))
+        self.pairs.source_kg_per_h = per_h
+        self.object_water_kg = np.maximum(self.object_water_kg - per_h * hours, 0.0)
+        given_kg = float(per_h.sum()) * hours
+        self.from_objects_kg += given_kg
+        self.absolute_kg += given_kg
 
     @property
     def _now(self) -> int:
@@ -106,6 +151,23 @@ class Inside:
         inside = self.pairs.near_kg[index] / (air_kg + self.pairs.packing_kg[index])
         gained = float(air_kg * (self.room.activity[hour] - inside))
         self.pairs.near_kg[index] += gained
+        self.with_openings_kg += gained
+        self.absolute_kg += abs(gained)
+
+    def set_wall(self, index: int, wall_kg_per_s_pa: FloatArray) -> None:
+        """Give one enclosure another wall, shape (temperatures,): it has failed, or it has been replaced."""
+        self.pairs.wall_kg_per_s_pa[:, index] = wall_kg_per_s_pa
+
+    def rehouse(self, index: int, *, air_m3: float, packing_kg: float, wall_kg_per_s_pa: FloatArray) -> None:
+        """Move the objects of one enclosure into another one, which is full of room air."""
+        hour = self._now
+        self.set_wall(index, wall_kg_per_s_pa)
+        self.pairs.air_m3[index] = air_m3
+        self.pairs.packing_kg[index] = packing_kg
+        capacity_kg = air_m3 * float(self.room.content_kg_per_m3[hour]) + packing_kg
+        near_kg = capacity_kg * float(self.room.activity[hour])
+        gained = float(near_kg - self.pairs.near_kg[index])
+        self.pairs.near_kg[index] = near_kg
         self.with_openings_kg += gained
         self.absolute_kg += abs(gained)
 

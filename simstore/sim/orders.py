@@ -9,7 +9,9 @@ import simpy
 from simstore.sim.packets import Parcel, Shelf
 from simstore.sim.record import Order, StockDay
 from simstore.sim.site import Site
-from simstore.units import MINUTES_PER_DAY
+from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY
+
+MINUTES_PER_YEAR = int(DAYS_PER_YEAR) * MINUTES_PER_DAY
 
 
 def buyer(site: Site) -> Generator[simpy.Event, object, None]:
@@ -25,12 +27,15 @@ def buyer(site: Site) -> Generator[simpy.Event, object, None]:
 
 
 def _order(site: Site, sort: str, shelf: Shelf) -> Order | None:
-    quantity = shelf.stock.order_quantity
+    quantity = max(shelf.stock.order_quantity, shelf.stock.least_order)
     gel_kg = quantity * shelf.packet.gel_kg
-    price = quantity * shelf.packet.unit_price + gel_kg * shelf.sorbent.price_per_kg
-    if price > site.budget_left:
+    discount = max((pct for least, pct in shelf.stock.price_breaks if quantity >= least), default=0.0)
+    price = (quantity * shelf.packet.unit_price + gel_kg * shelf.sorbent.price_per_kg) * (1.0 - discount / 100.0)
+    year = site.now_min // MINUTES_PER_YEAR
+    budget = site.settings.prices.budget_per_year
+    if budget is not None and site.bought_in_year.get(year, 0.0) + price > budget:
         return None
-    site.budget_left -= price
+    site.bought_in_year[year] = site.bought_in_year.get(year, 0.0) + price
     shelf.on_order += quantity
     order = Order(ordered_min=site.now_min, packet=sort, packets=quantity, gel_kg=gel_kg, price=price)
     site.record.orders.append(order)

@@ -15,13 +15,17 @@ from simstore.physics.drying import (
     water_after_bench_cooling,
     water_after_drying_kg_per_kg,
 )
+from simstore.scenario.sorbents import Sorbent
 from simstore.scenario.work import Oven
 from simstore.sim.gel import curve
 from simstore.sim.packets import Parcel
-from simstore.sim.record import Load
+from simstore.sim.record import Load, Mishap
 from simstore.sim.site import Site
 from simstore.sim.streams import stream
+from simstore.sim.windows import Window, holding, oven_outages
 from simstore.units import JOULES_PER_KWH, MINUTES_PER_HOUR
+
+UNBLENDED_SPREAD = 0.25
 
 
 class OvenUnit:
@@ -31,14 +35,33 @@ class OvenUnit:
     unloaded. It needs nobody while it heats and cools.
     """
 
-    def __init__(self, site: Site, name: str, spec: Oven) -> None:
+    def __init__(self, site: Site, name: str, unit: str, spec: Oven) -> None:
         self.site = site
-        self.name = name
+        self.name = unit
         self.spec = spec
         self.state: Literal["idle", "in use", "waiting"] = "idle"
         self.parcels: list[Parcel] = []
         self.load: Load | None = None
-        self._luck = stream(site.settings.seed, site.replication, "oven", name)
+        known, self._broken = oven_outages(
+            site.settings, spec, name=name, unit=unit, replication=site.replication, days=site.days
+        )
+        self._outages: list[Window] = sorted(known + self._broken)
+        self._luck = stream(site.settings.seed, site.replication, "oven", unit)
+
+    @property
+    def free(self) -> bool:
+        """Whether it is empty and in order."""
+        return self.state == "idle" and holding(self._outages, self.site.now_min) is None
+
+    def breakdowns(self) -> Generator[simpy.Event, object, None]:
+        """Write down each breakdown when it comes, and wake people when the oven is in order again."""
+        for first, last in self._broken:
+            yield self.site.env.timeout(max(first - self.site.now_min, 0))
+            mishap = Mishap("oven", self.name, self.site.now_min, self.spec.repair_price)
+            self.site.record.mishaps.append(mishap)
+            yield self.site.env.timeout(last - self.site.now_min)
+            mishap.mended_min = self.site.now_min
+            self.site.board.tell()
 
     @property
     def running_min(self) -> int:
@@ -92,6 +115,9 @@ class OvenUnit:
         assert self.load is not None
         self.load.loaded_min = self.site.now_min
         yield self.site.env.timeout(self.running_min)
+        while (ended := self._interrupted()) is not None:
+            # The heat failed meanwhile: the load is heated again for the full time once the oven is in order.
+            yield self.site.env.timeout(max(ended - self.site.now_min, 0) + self.running_min)
         self._dry(self.load)
         self.load.hot_min = self.site.now_min
         if self.spec.cooling == "in_oven":
@@ -99,6 +125,11 @@ class OvenUnit:
             self.load.cool_min = self.site.now_min
         self.state = "waiting"
         self.site.board.tell()
+
+    def _interrupted(self) -> int | None:
+        """End of the outage that fell into the heating that has just ended, or None."""
+        began = self.site.now_min - self.running_min
+        return next((last for first, last in self._outages if first < self.site.now_min and last > began), None)
 
     def _dry(self, load: Load) -> None:
         room_c, room_pa = self.site.room_now()
@@ -125,7 +156,9 @@ class OvenUnit:
             after = water_after_drying_kg_per_kg(
                 before, residual=residual, rate_per_h=rate, duration_h=self.spec.cycle_h
             )
-            spread = self.spec.uneven_pct / 100.0
+            if self.spec.residual_pct is not None:
+                after = np.minimum(before, self.spec.residual_pct / 100.0)
+            spread = self.spec.uneven_pct / 100.0 + _unblended(shelf.sorbent)
             if spread:
                 after = np.minimum(after * np.exp(spread * self._luck.standard_normal(len(mine))), before)
             driven = gel_kg * (before - after)
@@ -190,3 +223,12 @@ class OvenUnit:
             )
             self.site.stockroom.books.regain(parcel.gel_kg * q - parcel.water_kg)
             parcel.water_kg = parcel.gel_kg * q
+
+
+def _unblended(sorbent: Sorbent) -> float:
+    """Spread of the residual water that comes from beads and granules lying apart; an assumption of ours.
+
+    Broken granules dry faster than beads; half of each, unmixed, is taken to spread the water by a quarter.
+    """
+    share = sorbent.granule_pct / 100.0
+    return 0.0 if sorbent.blended else UNBLENDED_SPREAD * 4.0 * share * (1.0 - share)

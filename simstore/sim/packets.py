@@ -135,7 +135,10 @@ class Stockroom:
         Where there is not enough loose gel, the packet itself is emptied into it and one packet fewer goes round.
         """
         shelf = self.shelves[parcel.sort]
-        loss = shelf.sorbent.loss_per_cycle_pct / 100.0 if parcel.cycles else 0.0
+        granules = shelf.sorbent.granule_pct / 100.0
+        loss_pct = (1.0 - granules) * shelf.sorbent.loss_per_cycle_pct
+        loss_pct += granules * shelf.sorbent.granule_loss_per_cycle_pct
+        loss = loss_pct / 100.0 if parcel.cycles else 0.0
         lost_kg, lost_water_kg = parcel.gel_kg * loss, parcel.water_kg * loss
         parcel.gel_kg -= lost_kg
         parcel.water_kg -= lost_water_kg

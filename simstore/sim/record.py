@@ -100,6 +100,27 @@ class Undone:
     due_min: int
 
 
+@dataclass(slots=True)
+class Mishap:
+    """Something that failed; ``mended_min`` is None when the run ended first.
+
+    Attributes
+    ----------
+    what : str
+        ``enclosure`` or ``oven``.
+    subject : str
+        Id of the enclosure, or name of the oven.
+    cost : float
+        Price of the repair or replacement.
+    """
+
+    what: str
+    subject: str
+    minute: int
+    cost: float = 0.0
+    mended_min: int | None = None
+
+
 @dataclass(slots=True, kw_only=True)
 class EnclosureYear:
     """How each enclosure fared; arrays of shape (enclosures,) unless said otherwise.
@@ -108,6 +129,10 @@ class EnclosureYear:
     ----------
     kind, metal, programme : list of str
         As housed under the plan's programme.
+    id : list of str
+        Ids of the register, then of the finds that arrived during the run.
+    counted_days : ndarray of int
+        Days on which the objects were in the store.
     leak_per_day : ndarray
         Drawn air changes a day of the innermost layer.
     wall_kg_per_s_pa : ndarray
@@ -120,8 +145,10 @@ class EnclosureYear:
     day_mean_rh_pct : ndarray of float32, shape (enclosures, days)
     """
 
+    id: list[str]
     kind: list[str]
     metal: list[str]
+    counted_days: NDArray[np.int64]
     objects: NDArray[np.int64]
     leak_per_day: NDArray[np.float64]
     wall_kg_per_s_pa: NDArray[np.float64]
@@ -157,6 +184,7 @@ class Ledger:
     water_end_kg: float
     gel_error: float
     water_error: float
+    water_from_objects_kg: float = 0.0
 
 
 @dataclass(slots=True, kw_only=True)
@@ -177,3 +205,5 @@ class RunRecord:
     staff: list[StaffTime] = field(default_factory=list)
     orders: list[Order] = field(default_factory=list)
     undone: list[Undone] = field(default_factory=list)
+    mishaps: list[Mishap] = field(default_factory=list)
+    watched: dict[str, NDArray[np.float32]] = field(default_factory=dict)

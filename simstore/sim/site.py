@@ -9,14 +9,14 @@ import simpy
 from numpy.typing import NDArray
 
 from simstore.scenario.plan import Plan
-from simstore.scenario.value import Settings
+from simstore.scenario.value import Scenario, Settings
 from simstore.sim.board import Board, ExchangeDue
 from simstore.sim.gel import StoreCurves
-from simstore.sim.housing import Housed
+from simstore.sim.housing import Housed, Walls, walls
 from simstore.sim.inside import Inside
 from simstore.sim.outlook import Outlook
 from simstore.sim.packets import Parcel, Stockroom
-from simstore.sim.record import RunRecord
+from simstore.sim.record import Mishap, RunRecord
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
@@ -40,6 +40,14 @@ class Site:
 
     exchanged : ndarray of int, shape (enclosures,)
         Exchanges so far.
+    failed : dict
+        Enclosures whose wall has failed, with the note of it.
+    sound_wall_kg_per_s_pa, failed_wall_kg_per_s_pa : ndarray, shape (temperatures, enclosures)
+        Walls in order, and walls that have failed.
+    pack_min : dict
+        Minutes to pack each enclosure of new finds.
+    reference_c : float
+        Mean temperature of the room. [degC]
     due_min : ndarray, shape (enclosures,)
         Next exchange by calendar or forecast, in minutes of the clock; infinity for none.
     """
@@ -61,7 +69,12 @@ class Site:
     exchanged: NDArray[np.int64]
     due_min: FloatArray
     record: RunRecord
-    budget_left: float = field(default=float("inf"))
+    failed: dict[int, Mishap] = field(default_factory=dict)
+    sound_wall_kg_per_s_pa: FloatArray
+    failed_wall_kg_per_s_pa: FloatArray
+    pack_min: dict[int, float] = field(default_factory=dict)
+    reference_c: float
+    bought_in_year: dict[int, float] = field(default_factory=dict)
 
     @property
     def now_min(self) -> int:
@@ -87,6 +100,18 @@ class Site:
         when = self.now_min if due_min is None else due_min
         due = ExchangeDue(metal.ceiling_rh_pct, -round(max(over_pct, 0.0), 6), when, enclosure, reason)
         self.board.want(row.packet_name, due)
+
+    def moved_walls(self, enclosure: int, new: Housed) -> Walls:
+        """Wall of one enclosure after its objects have moved to ``new``."""
+        scenario = Scenario(settings=self.settings, enclosures=(self.rows[enclosure].enclosure,))
+        return walls(
+            scenario,
+            self.plan,
+            [new],
+            replication=self.replication,
+            temps_c=self.inside.pairs.wall_temps_c,
+            reference_c=self.reference_c,
+        )
 
     def believed_due_min(self, enclosure: int, *, from_day: float, q: float) -> float:
         """When the planner believes that gel with water ``q`` [kg/kg] from ``from_day`` on will have to be changed."""

@@ -1,7 +1,8 @@
 """Technicians: they come for their sessions and take the most urgent work that still fits.
 
-The order is: unload an oven, load one, take in a delivery, exchange packets (driest metal first), prepare packets if
-exchanges wait for them, read enclosures on a round, prepare packets.
+The order is: unload an oven, load one, take in a delivery, open an enclosure for a reader, replace one that has failed,
+exchange packets (driest metal first), prepare packets if exchanges wait for them, read enclosures on a round, prepare
+packets, move objects to another kind of enclosure.
 """
 
 from __future__ import annotations
@@ -13,21 +14,25 @@ from dataclasses import dataclass, field
 
 import simpy
 
+from simstore.scenario.events import Rehousing
 from simstore.scenario.work import Technician
 from simstore.sim.board import ExchangeDue
 from simstore.sim.clock import Session
-from simstore.sim.handwork import exchange, take_out
+from simstore.sim.handwork import exchange, rehouse, replace_wall, show, take_out
+from simstore.sim.housing import Housed, house
 from simstore.sim.orders import receive
 from simstore.sim.ovens import OvenUnit
 from simstore.sim.packets import Shelf
 from simstore.sim.record import StaffTime
 from simstore.sim.rules import Reader
 from simstore.sim.site import Site
+from simstore.sim.windows import pace
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 LEG = 20
 """Enclosures that are read before somebody looks again what is most urgent."""
-HANDLING = frozenset({"exchange", "load", "unload", "prepare"})
+ROUNDING = 1e-9
+HANDLING = frozenset({"exchange", "load", "unload", "prepare", "rehouse", "replace"})
 Work = Generator[simpy.Event, object, None]
 
 
@@ -107,15 +112,25 @@ class Worker:
         yield from self._unload()
         yield from self._load()
         yield from self._receive()
+        yield from self._visit()
+        yield from self._replace()
         yield from self._exchange()
         blocked = any(self.site.board.exchanges.values())
         if blocked:
             yield from self._prepare()
         yield from self._inspect()
         yield from self._prepare()
+        yield from self._move()
+
+    def _pace(self, minutes: float) -> int:
+        """Whole minutes that a task takes this person."""
+        return math.ceil(minutes / self._speed() - ROUNDING)
+
+    def _speed(self) -> float:
+        return pace(self.spec, self.site.settings.start, self.site.now_min)
 
     def _unload(self) -> Iterator[Job]:
-        minutes = math.ceil(self.site.settings.tasks.unload_min)
+        minutes = self._pace(self.site.settings.tasks.unload_min)
         for oven in self.ovens:
             if oven.state == "waiting" and minutes <= self._left_min("unload"):
                 yield Job("unload", minutes, self._do_unload(oven, minutes))
@@ -126,12 +141,12 @@ class Worker:
         oven.empty()
 
     def _load(self) -> Iterator[Job]:
-        minutes = math.ceil(self.site.settings.tasks.load_min)
+        minutes = self._pace(self.site.settings.tasks.load_min)
         left = self._left_min("load")
         for oven in self.ovens:
             needed = minutes + (oven.running_min if oven.spec.attended else 0)
             in_session = self.ends_min - self.site.now_min
-            if oven.state != "idle" or minutes > left or needed > in_session:
+            if not oven.free or minutes > left or needed > in_session:
                 continue
             parcels, share = oven.choose()
             blocked = any(self.site.board.exchanges.values()) and not self._startable()
@@ -145,7 +160,7 @@ class Worker:
         self.site.env.process(oven.bake())
 
     def _receive(self) -> Iterator[Job]:
-        minutes = math.ceil(self.site.settings.tasks.receive_min)
+        minutes = self._pace(self.site.settings.tasks.receive_min)
         if self.site.board.deliveries and minutes <= self._left_min("receive"):
             yield Job("receive", minutes, self._do_receive(minutes))
 
@@ -153,6 +168,60 @@ class Worker:
         sort, count = self.site.board.deliveries.popleft()
         yield self.site.env.timeout(minutes)
         receive(self.site, sort, count)
+
+    def _visit(self) -> Iterator[Job]:
+        visits = self.site.board.visits
+        if visits and self._pace(visits[0][1]) <= self._left_min("visit"):
+            yield Job("visit", self._pace(visits[0][1]), self._do_visit(self._pace(visits[0][1])))
+
+    def _do_visit(self, minutes: int) -> Work:
+        enclosure, _ = self.site.board.visits.popleft()
+        yield self.site.env.timeout(minutes)
+        show(self.site, enclosure)
+
+    def _replace(self) -> Iterator[Job]:
+        waiting = self.site.board.replacements
+        if waiting:
+            minutes = self._pace(self.site.rows[waiting[0]].kind.replace_min)
+            if minutes <= self._left_min("replace"):
+                yield Job("replace", minutes, self._do_replace(minutes))
+
+    def _do_replace(self, minutes: int) -> Work:
+        enclosure = self.site.board.replacements.popleft()
+        yield self.site.env.timeout(minutes)
+        if enclosure in self.site.failed:
+            replace_wall(self.site, enclosure)
+
+    def _notice(self, enclosure: int) -> None:
+        """See that a wall has failed."""
+        if enclosure in self.site.failed and enclosure not in self.site.board.replacements:
+            self.site.board.replacements.append(enclosure)
+
+    def _move(self) -> Iterator[Job]:
+        moves = self.site.board.moves
+        if not moves:
+            return
+        enclosure, campaign = moves[0]
+        new = self._moved(enclosure, campaign)
+        sort = new.packet_name
+        if sort is not None and len(self.site.stockroom.shelves[sort].ready) < new.packets:
+            return
+        minutes = self._pace(campaign.rehouse_min)
+        if minutes <= self._left_min("rehouse"):
+            yield Job("rehouse", minutes, self._do_move(minutes))
+
+    def _moved(self, enclosure: int, campaign: Rehousing) -> Housed:
+        row = self.site.rows[enclosure]
+        return house(self.site.settings, row.enclosure, campaign.replace[row.kind_name])
+
+    def _do_move(self, minutes: int) -> Work:
+        enclosure, campaign = self.site.board.moves.popleft()
+        new = self._moved(enclosure, campaign)
+        stockroom = self.site.stockroom
+        fresh = stockroom.take_ready(new.packet_name, new.packets, self.site.now_min) if new.packet_name else []
+        yield self.site.env.timeout(minutes)
+        stockroom.lay_down(fresh)
+        rehouse(self.site, enclosure, new, self.name, fresh)
 
     def _startable(self) -> list[str]:
         """Sorts of packet of which there are enough ready for the most urgent exchange."""
@@ -165,7 +234,9 @@ class Worker:
 
     def _exchange_min(self, due: ExchangeDue) -> int:
         own = self.site.rows[due.enclosure].kind.exchange_min
-        return math.ceil(self.site.settings.tasks.exchange_min if own is None else own)
+        if due.reason == "new finds":
+            own = self.site.pack_min[due.enclosure]
+        return self._pace(self.site.settings.tasks.exchange_min if own is None else own)
 
     def _exchange(self) -> Iterator[Job]:
         board = self.site.board
@@ -190,6 +261,7 @@ class Worker:
         yield self.site.env.timeout(minutes)
         self.site.stockroom.lay_down(fresh)
         exchange(self.site, due, self.name, fresh)
+        self._notice(due.enclosure)
 
     def _do_take_out(self, sort: str, due: ExchangeDue) -> Work:
         self.site.board.take(sort)
@@ -211,9 +283,9 @@ class Worker:
         each = self.site.settings.tasks.prepare_min
         for shelf in self._dried():
             cool = sum(1 for parcel in shelf.dried if parcel.since_min <= self.site.now_min)
-            count = min(cool, LEG, int(self._left_min("prepare") / each))
+            count = min(cool, LEG, int(self._left_min("prepare") * self._speed() / each))
             if count > 0:
-                minutes = math.ceil(count * each)
+                minutes = self._pace(count * each)
                 if minutes <= self._left_min("prepare"):
                     yield Job("prepare", minutes, self._do_prepare(shelf, count, minutes))
 
@@ -236,9 +308,9 @@ class Worker:
         for i, _ in queue:
             own = self.site.rows[i].kind.inspect_min
             total += general if own is None else own
-            if count == LEG or math.ceil(total) > left:
+            if count == LEG or self._pace(total) > left:
                 break
-            minutes = math.ceil(total)
+            minutes = self._pace(total)
             count += 1
         if count:
             yield Job("inspect", minutes, self._do_inspect(count, minutes))
@@ -252,6 +324,7 @@ class Worker:
         inside = self.site.inside
         for (i, tour), called in zip(legs, self.reader.read(enclosures), strict=True):
             over_pct = float(inside.now_pct[i] - inside.ceiling_pct[i])
+            self._notice(i)
             tour.technician = tour.technician or self.name
             tour.inspected += 1
             tour.called += called

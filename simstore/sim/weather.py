@@ -31,6 +31,7 @@ def room_air(scenario: Scenario, *, replication: int, days: int) -> Room:
         seed = scenario.settings.seed
         temp_c = temp_c + climate.temp_noise_c * _weather(seed, replication, "temperature", days, climate.noise_h)
         rh_pct = rh_pct + climate.rh_noise_pct * _weather(seed, replication, "humidity", days, climate.noise_h)
+    temp_c, rh_pct = _failures(scenario, temp_c, rh_pct)
     return _room(climate, temp_c, rh_pct)
 
 
@@ -49,6 +50,18 @@ def _room(climate: Climate, temp_c: FloatArray, rh_pct: FloatArray) -> Room:
     return Room.from_hours(
         temp_c + climate.shift_c, np.clip(rh_pct + climate.shift_rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT)
     )
+
+
+def _failures(scenario: Scenario, temp_c: FloatArray, rh_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Shift the hours in which the room's air handling fails."""
+    temp_c, rh_pct = temp_c.copy(), rh_pct.copy()
+    for incident in scenario.settings.incidents:
+        if incident.what in ("air_handling_out", "power_cut"):
+            first = max((incident.starts - scenario.settings.start).days, 0) * HOURS_PER_DAY
+            hours = slice(first, first + round(incident.days * HOURS_PER_DAY))
+            temp_c[hours] += incident.shift_c
+            rh_pct[hours] += incident.shift_rh_pct
+    return temp_c, rh_pct
 
 
 def _season(climate: Climate, begin: date, days: int) -> tuple[FloatArray, FloatArray]:

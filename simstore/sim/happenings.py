@@ -1,0 +1,77 @@
+"""What comes upon the store: walls that fail, readers who ask for objects, new finds, re-housing campaigns."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+
+import simpy
+
+from simstore.sim.record import Mishap
+from simstore.sim.site import Site
+from simstore.sim.streams import stream
+from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY
+
+MINUTES_PER_YEAR = DAYS_PER_YEAR * MINUTES_PER_DAY
+
+
+def failures(site: Site) -> Generator[simpy.Event, object, None]:
+    """Let walls fail, each at its kind's rate; a failed one stays so until somebody sees it."""
+    for minute, i in _times(site, "failure", {i: row.kind.failures_per_year for i, row in enumerate(site.rows)}):
+        yield site.env.timeout(minute - site.now_min)
+        if i in site.failed:
+            continue
+        site.look()
+        site.inside.set_wall(i, site.failed_wall_kg_per_s_pa[:, i])
+        row = site.rows[i]
+        site.failed[i] = Mishap("enclosure", row.enclosure.id, site.now_min, row.kind.unit_price)
+        site.record.mishaps.append(site.failed[i])
+
+
+def visits(site: Site) -> Generator[simpy.Event, object, None]:
+    """Put on the list the openings that readers ask for."""
+    rates: dict[int, float] = {}
+    minutes: dict[int, int] = {}
+    for visit in site.settings.visits:
+        members = [i for i, row in enumerate(site.rows) if row.enclosure.metal == visit.metal]
+        for i in members:
+            rates[i] = rates.get(i, 0.0) + visit.visits_per_year / len(members)
+            minutes[i] = round(visit.staff_min)
+    for minute, i in _times(site, "visit", rates):
+        yield site.env.timeout(minute - site.now_min)
+        site.board.visits.append((i, minutes[i]))
+        site.board.tell()
+
+
+def arrivals(site: Site, first: dict[int, int]) -> Generator[simpy.Event, object, None]:
+    """Ask for gel for new finds on the day when they come; ``first`` gives the minute of each enclosure."""
+    for i, minute in sorted(first.items(), key=lambda item: (item[1], item[0])):
+        yield site.env.timeout(minute - site.now_min)
+        site.want_exchange(i, reason="new finds")
+        site.board.tell()
+
+
+def campaigns(site: Site) -> Generator[simpy.Event, object, None]:
+    """Put on the list, on its first day, every enclosure that a campaign is to move."""
+    settings = site.settings
+    for campaign in sorted(settings.rehousing, key=lambda c: c.starts):
+        begins = max((campaign.starts - settings.start).days, 0) * MINUTES_PER_DAY
+        yield site.env.timeout(max(begins - site.now_min, 0))
+        for i, row in enumerate(site.rows):
+            if row.kind_name in campaign.replace and (not campaign.metals or row.enclosure.metal in campaign.metals):
+                site.board.moves.append((i, campaign))
+        site.board.tell()
+
+
+def _times(site: Site, activity: str, rates_per_year: dict[int, float]) -> list[tuple[int, int]]:
+    """Minutes at which something happens to each enclosure at a constant rate, and the enclosure, in order."""
+    end_min = site.days * MINUTES_PER_DAY
+    times = []
+    for i, rate in rates_per_year.items():
+        if rate <= 0.0:
+            continue
+        luck = stream(site.settings.seed, site.replication, activity, site.rows[i].enclosure.id)
+        clock = luck.exponential(MINUTES_PER_YEAR / rate)
+        while clock < end_min:
+            times.append((round(clock), i))
+            clock += luck.exponential(MINUTES_PER_YEAR / rate)
+    return sorted(times)
