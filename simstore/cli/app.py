@@ -12,6 +12,7 @@ from typing import Annotated
 
 import typer
 
+from simstore.cli.comparing import compare
 from simstore.errors import SimstoreError
 
 app = typer.Typer(
@@ -79,6 +80,9 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
     typer.echo(f"Wrote {', '.join(names)} to {folder}. The data are invented: replace them with yours, then")
     typer.echo(f"  simstore check {folder}")
     typer.echo(f"  simstore run {folder} --out results")
+
+
+app.command()(compare)
 
 
 def main() -> None:

@@ -1,0 +1,26 @@
+"""Arguments that several commands share, and how they are read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario folder or TOML file.")]
+OutFolder = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")]
+Seed = Annotated[int | None, typer.Option(min=0, help="Seed of the luck. Default: the scenario's.")]
+Workers = Annotated[int | None, typer.Option(min=1, help="Processes. Default: one for each processor.")]
+HalfWidths = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--half-width",
+        metavar="METRIC=VALUE",
+        help="Run until the 95 % interval of METRIC is expected to be this narrow; --replications is the pilot.",
+    ),
+]
+NoPictures = Annotated[bool, typer.Option("--no-pictures", help="Write tables only.")]
+KeepFolder = Annotated[
+    Path | None,
+    typer.Option("--keep", metavar="DIR", help="Keep finished runs here, so that an interrupted study can go on."),
+]

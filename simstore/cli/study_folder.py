@@ -1,0 +1,81 @@
+"""Writes the folder of a study: tables, summary, charts, words and manifest, in one step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from simstore.results.csv_text import write_csv
+from simstore.results.folder import write_json
+from simstore.results.manifest import manifest_of, write_manifest
+from simstore.results.metrics import MetricValue
+from simstore.results.staging import staged_folder
+from simstore.results.summary import Summary, summary_document
+from simstore.scenario.value import Scenario
+from simstore.study.cases import long_rows
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from simstore.report.picture import Picture
+
+
+def write_study(
+    out: Path,
+    scenario: Scenario,
+    *,
+    command: str,
+    asked: Mapping[str, Any],
+    replications: int,
+    tables: Mapping[str, pd.DataFrame],
+    summary: Summary,
+    words: str,
+    pictures: Sequence[tuple[str, Picture]] = (),
+) -> None:
+    """Write everything that a study found.
+
+    Parameters
+    ----------
+    out : Path
+        Folder, as for :func:`simstore.results.folder.write_results`.
+    scenario : Scenario
+        As the user gave it, with the seed that was used.
+    command : str
+        What was done.
+    asked : mapping
+        What was asked for beyond scenario, seed and replications; goes into the manifest.
+    replications : int
+        Replications of each plan.
+    tables : mapping of str to DataFrame
+        Written as ``NAME.csv``.
+    summary : Summary
+        Written as ``summary.json``.
+    words : str
+        What the terminal shows; written as ``answer.txt``.
+    pictures : sequence of (name, Picture)
+        Written below ``pictures``, with their data.
+    """
+    facts = manifest_of(scenario, command=command, plans=list(summary), replications=replications)
+    with staged_folder(out) as stage:
+        for name, table in tables.items():
+            write_csv(table, stage / f"{name}.csv")
+        document = summary_document(
+            summary, scenario=scenario.settings.title, seed=scenario.settings.seed, replications=replications
+        )
+        write_json(document, stage / "summary.json")
+        (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
+        if pictures:
+            from simstore.report.save import save_picture
+
+            (stage / "pictures").mkdir()
+            for name, picture in pictures:
+                save_picture(picture, stage / "pictures", name=name)
+        write_manifest(stage, {**facts, "asked": dict(asked)})
+
+
+def runs_table(runs: Mapping[str, Sequence[tuple[MetricValue, ...]]]) -> pd.DataFrame:
+    """Lay out all metrics of all runs, one row each, as in the table ``summary`` of a run's folder."""
+    import pandas as pd
+
+    return pd.DataFrame(long_rows(runs), columns=["plan", "replication", "metric", "unit", "value"])
