@@ -1,0 +1,179 @@
+"""Invented stores for the tests of the simulation, and a room from measured weather."""
+
+from __future__ import annotations
+
+import functools
+import importlib.resources
+from dataclasses import replace
+from pathlib import Path
+
+from simstore.scenario.housing import Enclosure
+from simstore.scenario.read import load_scenario, scenario_from_toml_text
+from simstore.scenario.room import Climate
+from simstore.scenario.value import Scenario
+from simstore.scenario.weather import read_air
+
+SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
+TMY3 = {"Sand Point": "703165TY.csv", "Greensboro": "723170TYA.CSV"}
+
+PACKETS = """
+[packets.small]
+label = "perforated bag, 0.25 kg"
+sorbent = "narrow_pore"
+gel_kg = 0.25
+
+[packets.five_grams]
+label = "sachet, 5 g"
+sorbent = "narrow_pore"
+gel_kg = 0.005
+area_m2 = 0.0016
+
+[packets.half_gram]
+label = "sachet, 0.5 g"
+sorbent = "narrow_pore"
+gel_kg = 0.0005
+area_m2 = 0.0004
+
+[packets.closed]
+label = "bag with hardly a hole, heaped, 0.2 kg"
+sorbent = "narrow_pore"
+gel_kg = 0.2
+faces = 1
+perforation_pct = 0.001
+laid = "heaped"
+"""
+
+KINDS = """
+[kinds.box]
+label = "box"
+form = "box"
+volume_m3 = 0.005
+packet = "small"
+
+[[kinds.box.layers]]
+film = "polypropylene"
+thickness_um = 1200
+area_m2 = 0.18
+leak_per_day = 1.5
+
+[kinds.triple_bag]
+label = "triple bag"
+form = "bag"
+volume_m3 = 0.004
+packet = "small"
+packets = 2
+
+[[kinds.triple_bag.layers]]
+film = "ldpe"
+thickness_um = 100
+area_m2 = 0.30
+leak_per_day = 4.0
+gap_m3 = 0.0012
+
+[[kinds.triple_bag.layers]]
+film = "foil_laminate"
+thickness_um = 100
+area_m2 = 0.27
+leak_per_day = 2.0
+gap_m3 = 0.0005
+
+[[kinds.triple_bag.layers]]
+film = "ldpe"
+thickness_um = 50
+area_m2 = 0.24
+leak_per_day = 6.0
+
+[kinds.bare_bag]
+label = "one thin bag without a hole in its seal"
+form = "bag"
+volume_m3 = 0.003
+packet = "five_grams"
+
+[[kinds.bare_bag.layers]]
+film = "ldpe"
+thickness_um = 40
+area_m2 = 0.2
+leak_per_day = 0.02
+
+[kinds.padded_box]
+label = "box full of felt"
+form = "box"
+volume_m3 = 0.02
+packet = "small"
+packing_g_per_pct = 4.0
+
+[[kinds.padded_box.layers]]
+film = "polypropylene"
+thickness_um = 1500
+area_m2 = 0.45
+leak_per_day = 3.0
+"""
+
+HEAD = """
+title = "Test store"
+note = "Invented data."
+start = 2026-01-01
+default_plan = "idle"
+
+[metals.iron]
+label = "iron"
+ceiling_rh_pct = 15.0
+
+[plans.idle]
+label = "nobody comes"
+rule = "calendar"
+cadence_weeks = 500
+"""
+
+# One enclosure for each case: kind, packet, leak, water of the gel in %.
+CASES = {
+    "box": Enclosure(id="box", kind="box", metal="iron", gel_water_pct=2.0),
+    "leaky box": Enclosure(id="leaky box", kind="box", metal="iron", leak_per_day=20.0, gel_water_pct=10.0),
+    "triple bag": Enclosure(id="triple bag", kind="triple_bag", metal="iron", gel_water_pct=4.0),
+    "5 g packet": Enclosure(id="5 g packet", kind="box", metal="iron", packet="five_grams", gel_water_pct=2.0),
+    "0.5 g packet": Enclosure(id="0.5 g packet", kind="box", metal="iron", packet="half_gram", gel_water_pct=20.0),
+    "thin bag": Enclosure(id="thin bag", kind="bare_bag", metal="iron", gel_water_pct=15.0),
+    "no packet": Enclosure(id="no packet", kind="box", metal="iron", packets=0),
+    "packing": Enclosure(id="packing", kind="padded_box", metal="iron", gel_water_pct=8.0),
+    "packing alone": Enclosure(id="packing alone", kind="padded_box", metal="iron", packets=0),
+    "weakly perforated": Enclosure(id="weakly perforated", kind="box", metal="iron", packet="closed", gel_water_pct=3.0),
+    "large": Enclosure(id="large", kind="triple_bag", metal="iron", volume_m3=0.03, empty_m3=0.02, gel_water_pct=12.0),
+}  # fmt: skip
+
+
+PEOPLE = """
+[technicians.anna]
+sessions = ["Tue 09:00-12:30", "Thu 13:00-16:30"]
+"""
+CLIMATE = """
+[climate]
+temp_noise_c = 0.0
+rh_noise_pct = 0.0
+"""
+
+
+def store(text: str = PEOPLE + CLIMATE, enclosures: tuple[Enclosure, ...] = tuple(CASES.values())) -> Scenario:
+    """Build a scenario of the kinds above from further TOML text and rows of a register."""
+    empty = scenario_from_toml_text(
+        HEAD + text + KINDS + PACKETS + '[[groups]]\nkind = "box"\nmetal = "iron"\ncount = 1\n'
+    )
+    settings = empty.settings.model_copy(update={"groups": ()})
+    return replace(empty, settings=settings, enclosures=enclosures)
+
+
+def weather_store(station: str) -> Scenario:
+    """Build the store of all cases with the measured outdoor air of a station straight in its room."""
+    air, problems, _ = read_air(_measured(station), station, Climate(source="tmy3", file="year", gaps="interpolate"))
+    assert not problems
+    return replace(store(), air=air)
+
+
+@functools.cache
+def _measured(station: str) -> bytes:
+    return importlib.resources.files("pvlib").joinpath("data", TMY3[station]).read_bytes()
+
+
+@functools.cache
+def written(name: str) -> Scenario:
+    """Read one of the scenarios of the repository."""
+    return load_scenario(SCENARIOS / name)
