@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -44,17 +45,25 @@ def settings(**changes) -> Settings:
     return Settings(**(values | changes))
 
 
-def table(name: str, rows: list[tuple]) -> pd.DataFrame:
+def table(name: str, rows: list[tuple] | list[dict]) -> pd.DataFrame:
+    """Make a table of the schema; columns that dictionaries do not give are 0."""
     columns = TABLES[name]
     frame = pd.DataFrame(rows, columns=[c.name for c in columns])
+    if rows and isinstance(rows[0], dict):
+        frame = frame.fillna(0)
     return frame.astype({c.name: c.dtype for c in columns})
 
 
 def year(
     *, damp: float = 1.0, replications: int = 1, days: int = DAYS, plan: str = "today", busy: float = 1.0
 ) -> dict[str, pd.DataFrame]:
-    """Tables; ``damp`` scales the RH inside, ``busy`` the work."""
-    parts: dict[str, list[tuple]] = {name: [] for name in TABLES}
+    """Make tables; ``damp`` scales the RH inside, ``busy`` the work."""
+    return dict(_made(damp, replications, days, plan, busy))
+
+
+@cache
+def _made(damp, replications, days, plan, busy):
+    parts: dict[str, list] = {name: [] for name in TABLES}
     for replication in range(replications):
         rng = np.random.default_rng([7, replication])
         _fill(parts, rng, damp=damp, days=days, plan=plan, replication=replication, busy=busy)
@@ -88,8 +97,10 @@ def _fill(parts, rng, *, damp, days, plan, replication, busy):
             kind = "box5" if form == "box" else "bag3"
             late = rh[i] > ceiling[metal]
             parts["enclosures"].append(
-                (*run, name, kind, metal, 1, 1.0, 100 * (1 - late.mean()), int(hours[i].sum()),
-                 float(np.maximum(rh[i] - ceiling[metal], 0).sum()), rh[i].max(), rh[i].mean(), 4)
+                {"plan": plan, "replication": replication, "enclosure": name, "kind": kind, "metal": metal, "objects": 1,
+                 "days": days, "leak_per_day": 1.0, "held_pct": 100 * (1 - late.mean()),
+                 "hours_over": int(hours[i].sum()), "worst_rh_pct": rh[i].max(), "mean_rh_pct": rh[i].mean(),
+                 "exchanges": 4}
             )  # fmt: skip
         weeks.append(pad.reshape(count, -1, 7).sum(axis=2).astype(np.uint8))
     hours_of_week = np.vstack(weeks)

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from simstore.report import style
 from simstore.report.findings import MetalYear, ceiling_said, metal_years, rh_finding
 from simstore.report.months import month_axis
-from simstore.report.phrases import begun, number, percent, source_line
+from simstore.report.phrases import MONTHS, begun, counted, number, percent, plan_said, source_line
 from simstore.report.picture import Picture
 from simstore.report.pooled import of_plan, rh_days
 from simstore.scenario.value import Settings
@@ -20,8 +20,8 @@ _LEFT_IN = 0.50
 _RIGHT_IN = 0.08
 _GAP_IN = 0.45
 _ROOM_IN = 0.55
-_PANEL_IN = 1.45
-_BETWEEN_IN = 0.42
+_PANEL_IN = 1.30
+_BETWEEN_IN = 0.40
 
 
 def rh_of_the_year(tables: Mapping[str, pd.DataFrame], settings: Settings, *, plan: str) -> Picture:
@@ -45,19 +45,24 @@ def rh_of_the_year(tables: Mapping[str, pd.DataFrame], settings: Settings, *, pl
     years = metal_years(days, enclosures, settings)
     replications = int(days["replication"].nunique())
     title = rh_finding(years)
+    forms = {year.metal: _forms(pooled, year.metal) for year in years}
     with style.look():
-        body_in = 0.2 + _ROOM_IN + len(years) * (_BETWEEN_IN + _PANEL_IN) + 0.34
+        body_in = 0.2 + _ROOM_IN + sum(_row_in(forms[year.metal]) for year in years) + 0.36
         sheet = style.Sheet(
             title,
             body_in=body_in,
-            explained=f"Plan {plan}. Daily mean RH inside: median (line), middle half (dark) "
+            explained=f"{plan_said(settings, plan)} Daily mean RH inside: median (line), middle half (dark) "
             "and 5 to 95 % of enclosures (light).",
             source=source_line(settings.title, settings.note, replications=replications),
         )
         _room(sheet, pooled, settings)
-        for row, year in enumerate(years):
-            top_in = 0.2 + _ROOM_IN + row * (_BETWEEN_IN + _PANEL_IN) + _BETWEEN_IN
-            _metal_row(sheet, pooled, enclosures, settings, year, top_in=top_in, last=row == len(years) - 1)
+        top_in = 0.2 + _ROOM_IN
+        for place, year in enumerate(years):
+            below = years[place + 1] if place + 1 < len(years) else None
+            named = below is None or len(forms[below.metal]) != len(forms[year.metal])
+            top_in += _row_in(forms[year.metal])
+            panel_top_in = top_in - _PANEL_IN
+            _metal_row(sheet, pooled, enclosures, settings, year, top_in=panel_top_in, named=named)
     return Picture("rh_of_the_year", title, _alt(title, years), sheet.figure, pooled)
 
 
@@ -71,13 +76,25 @@ def _room(sheet: style.Sheet, pooled: pd.DataFrame, settings: Settings) -> None:
     axes = sheet.axes(left_in=_LEFT_IN, top_in=0.2, width_in=style.WIDTH_IN - _LEFT_IN - _RIGHT_IN, height_in=_ROOM_IN)
     room = pooled.groupby("day")["room_rh_pct"].mean()
     axes.plot(room.index, room, color=style.GREY, linewidth=0.7, label="room")
-    style.heading(axes, "Room", f"mean {number(float(room.mean()))} %RH", right_colour=style.GREY)
+    first = settings.start
+    since = f"Room, from {first.day} {MONTHS[first.month - 1]} {first.year}"
+    style.heading(axes, since, f"mean {number(float(room.mean()))} %RH", right_colour=style.GREY)
     low, high = float(room.min()), float(room.max())
     axes.set_ylim(max(0.0, 10 * np.floor(low / 10 - 0.2)), min(100.0, 10 * np.ceil(high / 10 + 0.2)))
     axes.set_yticks([float(axes.get_ylim()[0]), float(axes.get_ylim()[1])])
     axes.set_ylabel("%RH", fontsize=style.SMALL_PT)
     style.rules(axes)
     month_axis(axes, start=settings.start, days=len(room), named=False)
+
+
+def _forms(pooled: pd.DataFrame, metal: str) -> list[str]:
+    """Forms that a metal class is housed in, boxes first."""
+    return sorted(pooled.loc[pooled["metal"] == metal, "form"].unique(), key=lambda form: (form != "box", form))
+
+
+def _row_in(forms: list[str]) -> float:
+    """Height of a row with what stands over it; several forms need a line of their own for the metal. [in]."""
+    return _PANEL_IN + _BETWEEN_IN + (0.20 if len(forms) > 1 else 0.0)
 
 
 def _metal_row(
@@ -88,37 +105,40 @@ def _metal_row(
     year: MetalYear,
     *,
     top_in: float,
-    last: bool,
+    named: bool,
 ) -> None:
     """Draw one metal class: a panel for each form that it is housed in, on one scale."""
     metal = pooled[pooled["metal"] == year.metal]
-    forms = sorted(metal["form"].unique(), reverse=True, key=lambda form: (form == "box", form))
+    forms = _forms(pooled, year.metal)
+    several = len(forms) > 1
     all_in = style.WIDTH_IN - _LEFT_IN - _RIGHT_IN
     width_in = (all_in - (len(forms) - 1) * _GAP_IN) / len(forms)
     top_pct = min(100.0, max(1.5 * year.ceiling_rh_pct, 1.1 * float(metal["rh_p95_pct"].max())))
     form_of = enclosures["kind"].map({name: kind.form for name, kind in settings.kinds.items()})
     first_run = enclosures["replication"] == enclosures["replication"].min()
+    colour = style.RUST if year.fails else style.INK
+    if several:
+        above_in = top_in - 0.37
+        sheet.text(begun(year.label), left_in=_LEFT_IN, top_in=above_in, fontweight="bold")
+        right_in = style.WIDTH_IN - _RIGHT_IN
+        sheet.text(_share_said(year), left_in=right_in, top_in=above_in, ha="right", color=colour)
     for column, form in enumerate(forms):
         rows = metal[metal["form"] == form]
         axes = sheet.axes(
             left_in=_LEFT_IN + column * (width_in + _GAP_IN), top_in=top_in, width_in=width_in, height_in=_PANEL_IN
         )
-        _bands(axes, rows, year, top_pct)
+        _bands(axes, rows, year, top_pct, most_points=370 // len(forms))
         count = int((first_run & (enclosures["metal"] == year.metal) & (form_of == form)).sum())
-        plural = {"box": "boxes", "bag": "bags"}.get(form, form)
-        noun = form if count == 1 else plural
-        right = (
-            f"{percent(float(rows['over_pct'].mean()))} of object-days over" if len(forms) > 1 else _share_said(year)
-        )
-        style.heading(
-            axes,
-            f"{begun(year.label)}, {number(count)} {noun}",
-            right,
-            right_colour=style.RUST if float(rows["over_pct"].mean()) > year.allowed_pct else style.INK,
-        )
+        housed = counted(count, form, {"box": "boxes"}.get(form, ""))
+        if several:
+            own_pct = float(rows["over_pct"].mean())
+            own = style.RUST if own_pct > year.allowed_pct else style.INK
+            style.heading(axes, begun(housed), f"{percent(own_pct)} over", right_colour=own, bold=False)
+        else:
+            style.heading(axes, f"{begun(year.label)}, {housed}", _share_said(year), right_colour=colour)
         if column == 0:
             axes.set_ylabel("RH inside, %RH")
-        month_axis(axes, start=settings.start, days=len(rows), named=last or len(forms) > 1, narrow=len(forms) > 1)
+        month_axis(axes, start=settings.start, days=int(rows["day"].max()) + 1, named=named, narrow=several)
 
 
 def _share_said(year: MetalYear) -> str:
@@ -126,8 +146,9 @@ def _share_said(year: MetalYear) -> str:
     return f"{percent(over, beside=allowed)} of object-days over ({percent(allowed, beside=over)} allowed)"
 
 
-def _bands(axes: Axes, rows: pd.DataFrame, year: MetalYear, top_pct: float) -> None:
-    """Draw bands, median and ceiling."""
+def _bands(axes: Axes, rows: pd.DataFrame, year: MetalYear, top_pct: float, *, most_points: int) -> None:
+    """Draw bands, median and ceiling; of a long run every second or tenth day is enough at this width."""
+    rows = rows.iloc[:: max(1, -(-len(rows) // most_points))]
     day = rows["day"] + 0.5
     axes.fill_between(day, rows["rh_p05_pct"], rows["rh_p95_pct"], color=style.MIST, linewidth=0, label="5-95 %")
     axes.fill_between(day, rows["rh_p25_pct"], rows["rh_p75_pct"], color=style.STEEL, linewidth=0, label="25-75 %")

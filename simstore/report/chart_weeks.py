@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from simstore.report import style
 from simstore.report.findings import weeks_finding
 from simstore.report.months import month_axis
-from simstore.report.phrases import NBSP, begun, counted, figures, number, source_line
+from simstore.report.phrases import NBSP, begun, figures, number, plan_said, source_line
 from simstore.report.picture import Picture
 from simstore.report.pooled import hours_over_weeks, of_plan
 from simstore.scenario.value import Settings
@@ -30,6 +30,7 @@ _LEFT_IN: Final = 1.25
 _RIGHT_IN: Final = 0.72
 _ROW_IN: Final = 0.13
 _HEAD_IN: Final = 0.30
+_NONE_IN: Final = 0.20
 
 
 def weeks_over(
@@ -57,13 +58,14 @@ def weeks_over(
     passed = [(settings.metals[m].label, float(table.loc[table.metal == m, "ever"].sum())) for m in order]
     sizes = [int((table.metal == m).sum()) for m in order]
     title = weeks_finding([(*p, size) for p, size in zip(passed, sizes, strict=True)], replications)
+    explained = f"{plan_said(settings, plan)} {_explained(table, len(worst), replications)}"
     blocks = [(m, worst[worst["metal"] == m]) for m in order]
     with style.look():
-        heights = [_HEAD_IN + _ROW_IN * len(block) for _, block in blocks]
+        heights = [_HEAD_IN + _ROW_IN * len(block) if len(block) else _NONE_IN for _, block in blocks]
         sheet = style.Sheet(
             title,
             body_in=0.25 + sum(heights) + 0.42,
-            explained=_explained(table, len(worst), replications, plan),
+            explained=explained,
             source=source_line(settings.title, settings.note, replications=replications),
         )
         _key(sheet)
@@ -75,7 +77,7 @@ def weeks_over(
             count, size = passed[place][1], sizes[place]
             if block.empty:
                 none = "none passed it" if count == 0 else f"{figures(count)} passed it, none among the worst"
-                sheet.text(f"{label}: {none} (of {number(size)})", left_in=style.EDGE_IN, top_in=top_in + 0.10)
+                sheet.text(f"{label}: {none} (of {number(size)})", left_in=style.EDGE_IN, top_in=top_in + 0.04)
             else:
                 axes = sheet.axes(
                     left_in=_LEFT_IN,
@@ -93,23 +95,22 @@ def weeks_over(
             top_in += heights[place]
             if not block.empty and all(later.empty for _, later in blocks[place + 1 :]):
                 top_in += 0.32
-    return Picture(
-        "weeks_over", title, f"{title}. {_explained(table, len(worst), replications, plan)}", sheet.figure, table
-    )
+    return Picture("weeks_over", title, f"{title}. {explained}", sheet.figure, table)
 
 
-def _explained(table: pd.DataFrame, drawn: int, replications: int, plan: str) -> str:
+def _explained(table: pd.DataFrame, drawn: int, replications: int) -> str:
     never = int((table["ever"] == 0).sum())
     runs = "" if replications == 1 else f" in any of {replications} runs"
-    text = f"Plan {plan}. {number(never)} of {number(len(table))} enclosures never passed{runs}"
+    text = f"{number(never)} of {number(len(table))} enclosures never passed{runs}"
     others = len(table) - never - drawn
+    mean = "" if replications == 1 else " Hours are means of the runs."
     if drawn == 0:
         return f"{text}."
+    if drawn == 1 and not others:
+        return f"{text}; the one that did is shown.{mean}"
     if others:
-        return f"{text}; the worst {number(drawn)} are shown, {number(others)} that passed for less time are not."
-    if drawn == 1:
-        return f"{text}; the one that did is shown."
-    return f"{text}; {counted(drawn, 'enclosure that passed is', 'that passed are')} shown, longest first."
+        return f"{text}; the {number(drawn)} worst are shown, {number(others)} more are not.{mean}"
+    return f"{text}; the {number(drawn)} that did are shown, longest first.{mean}"
 
 
 def _key(sheet: style.Sheet) -> None:

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from simstore.report import style
 from simstore.report.findings import work_finding
 from simstore.report.months import month_axis
-from simstore.report.phrases import counted, figures, number, percent, source_line
+from simstore.report.phrases import counted, figures, number, percent, plan_said, source_line
 from simstore.report.picture import Picture
 from simstore.report.pooled import (
     days_out_of_packets,
@@ -69,7 +69,7 @@ def work_of_the_year(
         sheet = style.Sheet(
             title,
             body_in=0.2 + panels * _PANEL_IN + (panels - 1) * _BETWEEN_IN + 0.34,
-            explained=f"Plan {plan}. By week; what there is as a dashed line.",
+            explained=f"{plan_said(settings, plan)} By week; what there is as a dashed line.",
             source=source_line(settings.title, settings.note, replications=replications),
         )
         axes = [

@@ -12,6 +12,8 @@ from simstore.report.phrases import NBSP, begun, counted, figures, months_said, 
 from simstore.scenario.value import Settings
 
 ROUND_OFF_PCT: Final = 1e-9
+LEAST_DAYS_OF_MONTH: Final = 7
+"""A month of which the run has fewer days than this is not named, as at the end of a run that starts on the 4th."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,17 +50,25 @@ def metal_years(days: pd.DataFrame, enclosures: pd.DataFrame, settings: Settings
     Parameters
     ----------
     days, enclosures : DataFrame
-        Those tables of the results, one plan.
+        Those tables of the results, one plan. The share of the whole run comes from ``enclosures`` (as in the
+        summary), those of the months from ``days``.
     """
     forms = enclosures["kind"].map({name: kind.form for name, kind in settings.kinds.items()})
     objects = enclosures.assign(form=forms).groupby(["replication", "metal", "form"])["objects"].sum()
     keys = ["replication", "metal", "form"]
-    weighed = days[[*keys, "date", "over_pct"]].merge(objects.rename("objects").reset_index(), on=keys, how="inner")
-    weighed = weighed.assign(month=weighed["date"].str[5:7].astype("int64"), over=weighed.over_pct * weighed.objects)
+    weighed = days[[*keys, "day", "date", "over_pct"]].dropna(subset=["over_pct"])
+    weighed = weighed.merge(objects.rename("objects").reset_index(), on=keys, how="inner")
+    weighed = weighed.assign(over=weighed["over_pct"] * weighed["objects"])
+    counted = enclosures["days"] if "days" in enclosures.columns else 1
+    object_days = enclosures.assign(object_days=enclosures["objects"] * counted).dropna(subset=["held_pct"])
+    object_days = object_days.assign(over=(100.0 - object_days["held_pct"]) * object_days["object_days"])
+    overall = object_days.groupby("metal")[["over", "object_days"]].sum()
     found = []
-    for name in sorted(set(weighed["metal"]), key=lambda m: (settings.metals[m].ceiling_rh_pct, m)):
+    for name in sorted(
+        set(weighed["metal"]) & set(overall.index), key=lambda m: (settings.metals[m].ceiling_rh_pct, m)
+    ):
         rows = weighed[weighed["metal"] == name]
-        monthly = rows.groupby("month")[["over", "objects"]].sum()
+        monthly = _named_months(rows)
         metal = settings.metals[name]
         found.append(
             MetalYear(
@@ -66,12 +76,22 @@ def metal_years(days: pd.DataFrame, enclosures: pd.DataFrame, settings: Settings
                 label=metal.label,
                 ceiling_rh_pct=metal.ceiling_rh_pct,
                 allowed_pct=100.0 - metal.standard_pct,
-                over_pct=float(rows["over"].sum() / rows["objects"].sum()),
+                over_pct=float(overall["over"][name] / max(overall["object_days"][name], 1)),
                 first_month=settings.start.month if int(days["day"].max()) < 366 else None,
                 month_over_pct={int(str(m)): float(v) for m, v in (monthly["over"] / monthly["objects"]).items()},
             )
         )
     return found
+
+
+def _named_months(rows: pd.DataFrame) -> pd.DataFrame:
+    """Sum ``over`` and ``objects`` by month (1..12), without months that the run hardly touches."""
+    by_month = rows.assign(year_month=rows["date"].str[:7]).groupby("year_month")
+    sums = by_month.agg(over=("over", "sum"), objects=("objects", "sum"), days=("day", "nunique"))
+    long = sums[sums["days"] >= LEAST_DAYS_OF_MONTH]
+    kept = sums if long.empty else long
+    months = pd.Index([int(str(name)[5:7]) for name in kept.index], name="month")
+    return kept.set_axis(months).groupby(level=0)[["over", "objects"]].sum()
 
 
 def ceiling_said(year: MetalYear) -> str:
@@ -97,6 +117,7 @@ def rh_finding(years: Sequence[MetalYear]) -> str:
     said: list[str] = []
     for year in failing[:2]:
         late = [month for month, over in year.month_over_pct.items() if over > year.allowed_pct + ROUND_OFF_PCT]
+        late = late or [max(year.month_over_pct, key=lambda month: year.month_over_pct[month])]
         verb = "" if said else "passes "
         when = months_said(late, first=year.first_month)
         said.append(

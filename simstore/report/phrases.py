@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
+from simstore.scenario.value import Settings
+
 NBSP: Final = "\u00a0"
 MINUS: Final = "\u2212"
 MONTHS: Final = (
@@ -89,6 +91,12 @@ def months_said(chosen: Sequence[int], *, first: int | None = None) -> str:
     if len(spells) > 2:
         return f"in {len(wanted)} of 12 months"
     return listed(spells)
+
+
+def plan_said(settings: Settings, plan: str) -> str:
+    """Name a plan with its label, as a sentence."""
+    known = settings.plans.get(plan)
+    return f"Plan {plan} ({known.label})." if known is not None and known.label != plan else f"Plan {plan}."
 
 
 def source_line(title: str, note: str, *, replications: int = 1) -> str:

@@ -57,8 +57,9 @@ def hours_over_weeks(weeks: pd.DataFrame, enclosures: pd.DataFrame, *, days: int
     table = (
         enclosures.assign(ever=(enclosures["hours_over"] > 0).astype("float64"))
         .groupby("enclosure", sort=False)
-        .agg(metal=("metal", "first"), hours_over=("hours_over", "mean"), ever=("ever", "mean"))
+        .agg(metal=("metal", "first"), hours_over=("hours_over", "sum"), ever=("ever", "sum"))
     )
+    table = table.assign(hours_over=table["hours_over"] / replications, ever=table["ever"] / replications)
     grid = np.zeros((len(table), -(-days // DAYS_PER_WEEK)))
     place = {name: row for row, name in enumerate(table.index)}
     rows = weeks["enclosure"].map(place).to_numpy(dtype=np.int64)

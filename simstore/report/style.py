@@ -213,10 +213,16 @@ def size_pt(axes: Axes) -> tuple[float, float]:
     return 72.0 * float(width_in) * place.width, 72.0 * float(height_in) * place.height
 
 
-def heading(axes: Axes, text: str, right: str = "", *, right_colour: str = INK) -> None:
+def heading(axes: Axes, text: str, right: str = "", *, right_colour: str = INK, bold: bool = True) -> None:
     """Say over ``axes`` what it shows, on the left, and what it comes to, on the right."""
     axes.annotate(
-        text, (0, 1), (0, 4), xycoords="axes fraction", textcoords="offset points", fontweight="bold", fontsize=TEXT_PT
+        text,
+        (0, 1),
+        (0, 4),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        fontweight="bold" if bold else "normal",
+        fontsize=TEXT_PT,
     )
     if right:
         axes.annotate(
