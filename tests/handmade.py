@@ -92,7 +92,9 @@ def small_record(plan: str = "quarterly", replication: int = 0, *, water_error: 
     """
     day_mean = np.array([[10, 11, 12, 13], [14, 16, 18, 20], [30, 30, 30, 30]], dtype=np.float32)
     enclosures = EnclosureYear(
+        id=["B-1", "B-2", "C-1"],
         kind=["box", "box", "bag"],
+        counted_days=np.array([4, 4, 4]),
         metal=["iron", "iron", "bronze"],
         objects=np.array([3, 1, 2]),
         leak_per_day=np.array([1.0, 4.0, 2.0]),

@@ -7,12 +7,13 @@ from dataclasses import fields
 from datetime import date, timedelta
 from typing import Any, Final, NamedTuple
 
+import numpy as np
 from numpy.typing import NDArray
 
 from simstore.results.balance import check_balance
 from simstore.results.costs import cost_lines
 from simstore.results.day_columns import day_columns
-from simstore.results.metrics import metrics_of
+from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.schema import TABLES
 from simstore.scenario.changes import for_plan
 from simstore.scenario.value import Scenario
@@ -86,15 +87,16 @@ def _fields(rows: Sequence[object], **field_of_column: str) -> dict[str, Cells]:
     return {column: [getattr(row, name) for row in rows] for column, name in field_of_column.items()}
 
 
-def _enclosures(scenario: Scenario, record: RunRecord) -> Columns:
+def _enclosures(_scenario: Scenario, record: RunRecord) -> Columns:
     year = record.enclosures
     return {
-        "enclosure": [enclosure.id for enclosure in scenario.enclosures],
+        "enclosure": list(year.id),
         "kind": list(year.kind),
         "metal": list(year.metal),
         "objects": year.objects,
+        "days": year.counted_days,
         "leak_per_day": year.leak_per_day,
-        "held_pct": 100.0 * year.held_days / year.days,
+        "held_pct": shares_pct(year.held_days, year.counted_days),
         "hours_over": year.hours_over,
         "excess_pct_days": year.excess_pct_days,
         "worst_rh_pct": year.worst_rh_pct,
@@ -103,11 +105,11 @@ def _enclosures(scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
-def _weeks(scenario: Scenario, record: RunRecord) -> Columns:
+def _weeks(_scenario: Scenario, record: RunRecord) -> Columns:
     hours = record.enclosures.week_hours_over
     rows, weeks = hours.nonzero()
     return {
-        "enclosure": [scenario.enclosures[row].id for row in rows.tolist()],
+        "enclosure": [record.enclosures.id[row] for row in rows.tolist()],
         "week": weeks,
         "hours_over": hours[rows, weeks],
     }
@@ -132,7 +134,7 @@ def _exchanges(scenario: Scenario, record: RunRecord) -> Columns:
     return {
         "minute": [row.minute for row in rows],
         "date": _dates_at(scenario, [row.minute for row in rows]),
-        "enclosure": [scenario.enclosures[row.enclosure].id for row in rows],
+        "enclosure": [record.enclosures.id[row.enclosure] for row in rows],
         "waited_days": [(row.minute - row.due_min) / MINUTES_PER_DAY for row in rows],
         **_fields(
             rows,
@@ -177,6 +179,21 @@ def _undone(_scenario: Scenario, record: RunRecord) -> Columns:
     return _fields(rows, task="task", subject="subject", due_min="due_min")
 
 
+def _mishaps(scenario: Scenario, record: RunRecord) -> Columns:
+    rows = sorted(record.mishaps, key=lambda row: (row.minute, row.what, row.subject))
+    columns = _fields(rows, what="what", subject="subject", minute="minute", mended_min="mended_min", cost="cost")
+    return {**columns, "date": _dates_at(scenario, [row.minute for row in rows])}
+
+
+def _watched(_scenario: Scenario, record: RunRecord) -> Columns:
+    series = sorted(record.watched.items())
+    return {
+        "enclosure": [name for name, values in series for _ in range(len(values))],
+        "hour": [hour for _, values in series for hour in range(len(values))],
+        "rh_pct": np.concatenate([np.empty(0), *(values.astype(np.float64) for _, values in series)]),
+    }
+
+
 def _costs(scenario: Scenario, record: RunRecord) -> Columns:
     lines = cost_lines(scenario, record)
     return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
@@ -216,6 +233,8 @@ _BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
     "orders": _orders,
     "costs": _costs,
     "undone": _undone,
+    "mishaps": _mishaps,
+    "watched": _watched,
     "balance": _balance,
     "summary": _summary,
 }

@@ -76,7 +76,7 @@ def cost_lines(scenario: Scenario, record: RunRecord) -> list[CostLine]:
     years = record.days / DAYS_PER_YEAR
     running = {line: amount / years for line, amount in _running(scenario.settings, record).items()}
     lines = [CostLine(line, "running", _cents(amount)) for line, amount in running.items()]
-    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(scenario.settings, record).items()]
+    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(scenario, record).items()]
     kept = [line for line in lines if line.amount_per_year != 0]
     for sort in ("running", "capital"):
         if not any(line.sort == sort for line in kept):
@@ -111,6 +111,7 @@ def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
         for row in record.exchanges
     )
     amounts["energy"] = sum(load.energy_kwh for load in record.loads) * prices.energy_per_kwh
+    amounts["repairs"] = sum(mishap.cost for mishap in record.mishaps)
     ordinary_kg, hazardous_kg = disposed_kg(settings, record)
     amounts["disposal, ordinary"] = ordinary_kg * prices.disposal_per_kg
     amounts["disposal, hazardous"] = hazardous_kg * prices.hazardous_disposal_per_kg
@@ -130,8 +131,10 @@ def disposed_kg(settings: Settings, record: RunRecord) -> tuple[float, float]:
         share[_is_hazardous(settings, packet)] += row.discarded * packet.gel_kg
     for exchange in record.exchanges:
         packet = settings.packets[exchange.packet]
-        spilt_kg = exchange.packets * packet.gel_kg * settings.sorbents[packet.sorbent].loss_per_cycle_pct / 100.0
-        share[_is_hazardous(settings, packet)] += spilt_kg
+        sorbent = settings.sorbents[packet.sorbent]
+        granules = sorbent.granule_pct / 100.0
+        loss_pct = (1 - granules) * sorbent.loss_per_cycle_pct + granules * sorbent.granule_loss_per_cycle_pct
+        share[_is_hazardous(settings, packet)] += exchange.packets * packet.gel_kg * loss_pct / 100.0
     whole = share[True] + share[False]
     hazardous_kg = record.ledger.gel_lost_kg * (share[True] / whole if whole else 0.0)
     return record.ledger.gel_lost_kg - hazardous_kg, hazardous_kg
@@ -142,7 +145,8 @@ def _is_hazardous(settings: Settings, packet: Packet) -> bool:
     return indicator is not None and settings.indicators[indicator].hazard != "none"
 
 
-def _capital(settings: Settings, record: RunRecord) -> dict[str, float]:
+def _capital(scenario: Scenario, record: RunRecord) -> dict[str, float]:
+    settings = scenario.settings
     rate = settings.prices.discount_pct_per_year / 100.0
     amounts = {
         f"ovens: {name}": oven.count * oven.unit_price * capital_recovery_factor(rate, oven.life_years)
@@ -156,4 +160,20 @@ def _capital(settings: Settings, record: RunRecord) -> dict[str, float]:
         price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
         factor = capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
         amounts[f"opening stock: {name}"] = (stock.ready + stock.spent) * price * factor
+    for name, price in _rehousing(scenario, record.plan).items():
+        amounts[f"rehousing: {name}"] = price * capital_recovery_factor(rate, settings.kinds[name].life_years)
     return amounts
+
+
+def _rehousing(scenario: Scenario, plan: str) -> dict[str, float]:
+    """Labour of moving the objects once into the kinds of the plan's programme, by the new kind."""
+    settings = scenario.settings
+    programme = settings.programmes.get(settings.plans[plan].programme)
+    wages = [person.wage_per_h for person in settings.technicians.values()]
+    if programme is None or not wages:
+        return {}
+    moved = Counter(
+        programme.replace[enclosure.kind] for enclosure in scenario.enclosures if enclosure.kind in programme.replace
+    )
+    price = programme.rehouse_min / MINUTES_PER_HOUR * sum(wages) / len(wages)
+    return {name: count * price for name, count in sorted(moved.items())}

@@ -25,7 +25,7 @@ def sorted_quantiles(rising: NDArray[np.float32], shares: NDArray[np.float64]) -
     Parameters
     ----------
     rising : ndarray, shape (rows, values)
-        Each row in rising order.
+        Each row in rising order; NaN come last and do not count.
     shares : ndarray, shape (quantiles,)
         Shares from 0 to 1.
 
@@ -38,11 +38,12 @@ def sorted_quantiles(rising: NDArray[np.float32], shares: NDArray[np.float64]) -
     .. [1] R. J. Hyndman and Y. Fan, "Sample quantiles in statistical packages", The American Statistician 50(4),
        1996, definition 7.
     """
-    place = shares * (rising.shape[1] - 1)
+    last = np.maximum(np.count_nonzero(~np.isnan(rising), axis=1) - 1, 0)
+    place = last[:, np.newaxis] * shares
     below = np.floor(place).astype(np.intp)
-    above = np.minimum(below + 1, rising.shape[1] - 1)
-    low, high = (rising[:, index].T.astype(np.float64) for index in (below, above))
-    return np.asarray(low + (high - low) * (place - below)[:, np.newaxis])
+    above = np.minimum(below + 1, last[:, np.newaxis])
+    low, high = (np.take_along_axis(rising, index, axis=1).astype(np.float64) for index in (below, above))
+    return np.asarray((low + (high - low) * (place - below)).T)
 
 
 def room_day_means(series: NDArray[np.float32], days: int) -> NDArray[np.float64]:
@@ -73,12 +74,14 @@ def day_columns(scenario: Scenario, record: RunRecord) -> tuple[list[int], dict[
         by_day = np.ascontiguousarray(year.day_mean_rh_pct[members].T)
         objects = year.objects[members].astype(np.float64)
         over = by_day > np.float32(metals[metal].ceiling_rh_pct)
-        parts["over_pct"].append(100.0 * (over @ objects) / objects.sum())
+        there = ~np.isnan(by_day)
+        whole = there @ objects
+        parts["over_pct"].append(100.0 * (over @ objects) / np.where(whole == 0, np.nan, whole))
         by_day.sort(axis=1)
         found = sorted_quantiles(by_day, np.asarray(list(QUANTILES.values())))
         for name, values in zip(QUANTILES, found, strict=True):
             parts[name].append(values)
-        parts["enclosures"].append(np.full(days, members.size, dtype=np.int64))
+        parts["enclosures"].append(np.count_nonzero(there, axis=1))
     numbers = [day for day in range(days) for _ in keys]
     return numbers, {
         "day": np.asarray(numbers, dtype=np.int64),

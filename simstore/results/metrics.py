@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from simstore.results.costs import IDLE, cost_lines, total
 from simstore.results.day_columns import room_day_means
@@ -56,10 +57,17 @@ def metrics_of(scenario: Scenario, record: RunRecord) -> list[MetricValue]:
 
 
 def held_pct(year: EnclosureYear, metal: str) -> float:
-    """Share of the object-days of one metal class that were held, %."""
+    """Share of the object-days of one metal class that were held, %; NaN if there were none."""
     of_metal = np.asarray([name == metal for name in year.metal])
     objects = year.objects[of_metal]
-    return 100.0 * float(np.dot(objects, year.held_days[of_metal])) / (float(objects.sum()) * year.days)
+    held, counted = (objects * days[of_metal] for days in (year.held_days, year.counted_days))
+    return float(shares_pct(held.sum(), counted.sum()))
+
+
+def shares_pct(parts: ArrayLike, wholes: ArrayLike) -> NDArray[np.float64]:
+    """Shares, %; NaN of nothing."""
+    whole = np.asarray(wholes, dtype=np.float64)
+    return 100.0 * np.asarray(parts) / np.where(whole == 0, np.nan, whole)
 
 
 def _held(scenario: Scenario, year: EnclosureYear, years: float) -> dict[str, float]:
@@ -68,7 +76,7 @@ def _held(scenario: Scenario, year: EnclosureYear, years: float) -> dict[str, fl
     for metal in sorted(set(year.metal)):
         of_metal = np.asarray([name == metal for name in year.metal])
         held = held_pct(year, metal)
-        met = met and held >= scenario.settings.metals[metal].standard_pct
+        met = met and not held < scenario.settings.metals[metal].standard_pct
         values[f"held_pct.{metal}"] = held
         values[f"excess_pct_days.{metal}"] = float(year.excess_pct_days[of_metal].sum()) / years
         values[f"ever_over.{metal}"] = int(np.count_nonzero(year.hours_over[of_metal]))
@@ -87,8 +95,9 @@ def swing_damping(record: RunRecord) -> float:
     room = float(np.median(np.abs(np.diff(room_day_means(record.room_rh_pct, record.days)))))
     if room == 0.0:
         return float("nan")
-    inside = np.median(np.abs(np.diff(record.enclosures.day_mean_rh_pct.astype(np.float64), axis=1)), axis=1)
-    return 1.0 - float(np.median(inside)) / room
+    changes = np.abs(np.diff(record.enclosures.day_mean_rh_pct.astype(np.float64), axis=1))
+    known = changes[np.isfinite(changes).any(axis=1)]
+    return 1.0 - float(np.median(np.nanmedian(known, axis=1))) / room
 
 
 def _gel(record: RunRecord, years: float) -> dict[str, float]:

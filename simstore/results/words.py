@@ -19,8 +19,8 @@ WORST: Final = 3
 LEAKY: Final = 1.5
 """So many times the middle leak of its kind is worth a word."""
 EFFORT: Final = (
-    ("exchanges", "packet exchanges", 0),
-    ("loads", "oven loads", 0),
+    ("exchanges", "enclosures with gel exchanged", 0),
+    ("loads", "oven loads", 1),
     ("staff_h", "hours at work", 0),
     ("peak_week_h", "hours in the busiest week", 1),
     ("gel_bought_kg", "gel bought, kg", 1),
@@ -57,7 +57,7 @@ def result_words(
     blocks = [
         wrapped(_answer(plan, held, settings)),
         _held_table(held, settings),
-        wrapped(_years(metrics["years_met"].estimate, replications, settings.years)),
+        wrapped(_years(metrics["years_met"].estimate, replications, settings)),
         _effort_table(metrics, settings.prices.currency),
         _worst_lines(of_plan, settings),
         cautions(metrics, settings),
@@ -110,14 +110,19 @@ def _held_table(held: dict[str, Estimate], settings: Settings) -> str:
     return aligned(rows)
 
 
-def _years(met: Estimate, replications: int, years: int) -> str:
-    noun = "simulated year" if years == 1 else f"simulated run of {years} years"
+def _years(met: Estimate, replications: int, settings: Settings) -> str:
+    length = ""
+    if settings.days is not None:
+        length = f" of {settings.days} days"
+    elif settings.years > 1:
+        length = f" of {settings.years} years"
+    noun = f"simulated {'run' if length else 'year'}"
     if replications == 1:
-        outcome = "are met" if met.mean == 1 else "are not all met"
-        return f"All standards {outcome} in the one {noun}; more replications would show how sure that is."
+        outcome = "All standards are met" if met.mean == 1 else "Not all standards are met"
+        return f"{outcome} in the one {noun}{length}; more replications would show how sure that is."
     count = round(met.mean * replications)
     return (
-        f"All standards are met in {count} of {replications} {noun}s; the true share lies between "
+        f"All standards are met in {count} of {replications} {noun}s{length}; the true share lies between "
         f"{100 * met.low:.0f} and {100 * met.high:.0f} % (95 % interval)."
     )
 

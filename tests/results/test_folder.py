@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import os
 import signal
 import subprocess
 import sys
@@ -297,17 +296,16 @@ def test_a_process_killed_while_writing_leaves_one_whole_result(tmp_path):
     out = place / "out"
     partial_seen = 0
     for number in range(6):
-        child = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(out), str(Path(__file__).parents[1])], stdout=subprocess.PIPE
-        )
-        assert child.stdout.readline() == b"ready\n"
-        deadline = time.monotonic() + 20
-        while not out.exists() and time.monotonic() < deadline:
-            time.sleep(0.005)
-        time.sleep(0.017 * number)
-        os.kill(child.pid, signal.SIGKILL)
-        child.wait()
-        child.stdout.close()
+        arguments = [sys.executable, "-c", WRITER, str(out), str(Path(__file__).parents[1])]
+        with subprocess.Popen(arguments, stdout=subprocess.PIPE) as child:
+            try:
+                assert child.stdout.readline() == b"ready\n"
+                deadline = time.monotonic() + 20
+                while not out.exists() and time.monotonic() < deadline:
+                    time.sleep(0.005)
+                time.sleep(0.017 * number)
+            finally:
+                child.send_signal(signal.SIGKILL)
         partial_seen += sum(path.name.endswith(".partial") for path in place.iterdir())
 
         assert content(out) in whole

@@ -3,13 +3,14 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
 from simstore.results.intervals import mean_interval, share_interval
 
 
+@settings(deadline=None)
 @given(values=st.lists(st.floats(-1e6, 1e6), min_size=2, max_size=40), level=st.sampled_from([0.8, 0.95, 0.99]))
 def test_mean_interval_agrees_with_scipy_stats(values, level):
     found = mean_interval(values, level)
@@ -25,6 +26,7 @@ def test_mean_interval_agrees_with_scipy_stats(values, level):
     assert found.high == pytest.approx(high, rel=1e-8, abs=1e-6)
 
 
+@settings(deadline=None)
 @given(trials=st.integers(1, 200), data=st.data())
 def test_share_interval_agrees_with_scipy_stats(trials, data):
     successes = data.draw(st.integers(0, trials))

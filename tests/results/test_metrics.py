@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from simstore.results.columns import table_columns
 from simstore.results.costs import capital_recovery_factor, cost_lines, disposed_kg, total
 from simstore.results.metric_names import METRICS
-from simstore.results.metrics import metrics_of
+from simstore.results.metrics import held_pct, metrics_of, swing_damping
+from simstore.scenario.plan import Programme
+from simstore.sim.record import Mishap
 
 PER_YEAR = 365 / 4  # the record is four days long
 
@@ -141,6 +143,49 @@ def test_disposal_shares_out_all_gel_that_was_lost():
     ordinary, hazardous = disposed_kg(small_scenario().settings, small_record())
 
     assert ordinary + hazardous == pytest.approx(0.6, rel=1e-15)
+
+
+def test_repairs_and_rehousing_have_their_lines():
+    scenario = small_scenario()
+    boxes = Programme(label="all in boxes", replace={"bag": "box"}, rehouse_min=20.0)
+    plan = scenario.settings.plans["quarterly"].model_copy(update={"programme": "boxes"})
+    settings = scenario.settings.model_copy(update={"programmes": {"boxes": boxes}, "plans": {"quarterly": plan}})
+    record = small_record()
+    record.mishaps = [Mishap("oven", "small", 10, 80.0)]
+
+    lines = {
+        line.line: line.amount_per_year
+        for line in cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), record)
+    }
+
+    assert lines["repairs"] == 80.0 * PER_YEAR
+    # one bag, 20 min at 30/h, over the 20 years of a box
+    assert lines["rehousing: box"] == 10.0 / 20
+
+
+def test_finds_that_arrived_later_count_from_then_on():
+    record = small_record()
+    record.enclosures.counted_days[1] = 2
+
+    # iron: (3 objects x 4 days + 1 x 1) held of 3 x 4 + 1 x 2
+    assert held_pct(record.enclosures, "iron") == pytest.approx(100 * 13 / 14)
+
+
+def test_a_class_that_never_arrived_has_no_share_and_breaks_no_standard():
+    record = small_record()
+    record.enclosures.counted_days[:2] = 0
+    record.enclosures.held_days[:2] = 0
+    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+
+    assert math.isnan(found["held_pct.iron"])
+    assert found["years_met"] == 1.0
+
+
+def test_one_day_has_no_swing():
+    record = small_record()
+    record.days = 1
+
+    assert math.isnan(swing_damping(record))
 
 
 def test_a_run_without_spending_still_has_a_running_line():

@@ -9,6 +9,7 @@ from simstore.errors import SimstoreError
 from simstore.results.day_columns import sorted_quantiles
 from simstore.results.schema import TABLES
 from simstore.results.tables import tables
+from simstore.sim.record import Mishap
 
 
 def made(*records):
@@ -83,6 +84,41 @@ def test_quantiles_agree_with_numpy():
 
     # Source: numpy.quantile, method "linear" (Hyndman and Fan's definition 7).
     np.testing.assert_allclose(found, np.quantile(values.astype(np.float64), shares, axis=1), rtol=1e-12)
+
+
+def test_days_before_a_find_arrived_do_not_count():
+    record = small_record()
+    record.enclosures.day_mean_rh_pct[1, :2] = np.nan
+    days = tables(small_scenario(), [record])["days"]
+    iron = days[days["metal"] == "iron"]
+
+    # B-2 comes on the third day: until then B-1 alone, with 10 and 11 %RH.
+    assert iron["enclosures"].tolist() == [1, 1, 2, 2]
+    assert iron["rh_p95_pct"].tolist()[:2] == [10.0, 11.0]
+    assert iron["rh_p50_pct"].tolist() == [10.0, 11.0, 15.0, 16.5]
+    assert iron["over_pct"].tolist() == [0.0, 0.0, 25.0, 25.0]
+
+
+def test_a_metal_class_of_which_nothing_has_arrived_has_empty_cells():
+    record = small_record()
+    record.enclosures.day_mean_rh_pct[2, 0] = np.nan
+    bronze = tables(small_scenario(), [record])["days"].query("metal == 'bronze' and day == 0")
+
+    assert bronze["enclosures"].tolist() == [0]
+    assert bronze[["rh_p05_pct", "rh_p50_pct", "over_pct"]].isna().all(axis=None)
+
+
+def test_mishaps_and_watched_enclosures_have_their_tables():
+    record = small_record()
+    record.mishaps = [Mishap("oven", "small", 1500, 80.0), Mishap("enclosure", "B-1", 60, 0.0, mended_min=90)]
+    record.watched = {"B-2": np.array([20.0, 21.0], dtype=np.float32), "B-1": np.array([np.nan, 9.0], dtype=np.float32)}
+    found = tables(small_scenario(), [record])
+
+    assert found["mishaps"]["subject"].tolist() == ["B-1", "small"]
+    assert found["mishaps"]["date"].tolist() == ["2025-01-01", "2025-01-02"]
+    assert found["watched"]["enclosure"].tolist() == ["B-1", "B-1", "B-2", "B-2"]
+    assert found["watched"]["hour"].tolist() == [0, 1, 0, 1]
+    assert found["watched"]["rh_pct"].tolist()[1:] == [9.0, 20.0, 21.0]
 
 
 def test_held_share_is_by_days_and_enclosures_keep_the_register_order():

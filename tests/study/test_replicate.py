@@ -8,11 +8,13 @@ import textwrap
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from handmade import small_record, small_scenario
 from workers_work import dies_always, dies_once, named, refuses, with_pid
 
 from simstore.errors import SimstoreError
+from simstore.scenario.read import load_scenario
 from simstore.study import replicate as module
 from simstore.study.replicate import replicate_with
 
@@ -90,6 +92,31 @@ def test_a_worker_leaves_interrupts_to_its_parent(monkeypatch):
         module._mine.clear()
 
 
+@pytest.mark.parametrize(("threads", "expected"), [(["1"], "fork"), (["1", "2"], "spawn"), (None, "spawn")])
+def test_workers_are_copies_only_of_a_process_with_one_thread(tmp_path, monkeypatch, threads, expected):
+    for name in threads or []:
+        (tmp_path / name).mkdir()
+    monkeypatch.setattr(module, "ONE_THREAD_ONLY", tmp_path if threads else tmp_path / "missing")
+
+    assert module.start_method() == expected
+
+
+def test_columns_are_made_where_the_simulation_ran(monkeypatch):
+    monkeypatch.setattr(module, "_simulated", lambda scenario, plan, number: small_record(plan, number))
+    found = module.replicate_columns(small_scenario(), ["quarterly"], 2)
+
+    assert [(run.plan, run.replication) for run in found] == [("quarterly", 0), ("quarterly", 1)]
+    assert len(found[0].tables["enclosures"]["enclosure"]) == 3
+
+
+def test_a_real_simulation_gives_the_same_record_twice():
+    scenario = load_scenario(Path(__file__).parents[2] / "scenarios" / "tiny")
+    one, two = (module.replicate(scenario, ["quarterly"], 1)[0] for _ in range(2))
+
+    assert one.exchanges == two.exchanges
+    assert np.array_equal(one.enclosures.day_mean_rh_pct, two.enclosures.day_mean_rh_pct, equal_nan=True)
+
+
 SLOW = textwrap.dedent(
     """
     import os, sys, time
@@ -128,15 +155,15 @@ def gone(pid: int, within_s: float) -> bool:
 def test_workers_end_with_their_parent(tmp_path, sent, code):
     script = tmp_path / "slow.py"
     script.write_text(SLOW)
-    child = subprocess.Popen(
-        [sys.executable, str(script), str(Path(__file__).parents[1])], stdout=subprocess.PIPE, text=True
-    )
-    pids = {int(child.stdout.readline().split()[1]) for _ in range(2)}
-
-    child.send_signal(sent)
-    child.wait(timeout=30)
-    rest = child.stdout.read() if sent == signal.SIGINT else ""
-    child.stdout.close()
+    arguments = [sys.executable, str(script), str(Path(__file__).parents[1])]
+    with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True) as child:
+        try:
+            pids = {int(child.stdout.readline().split()[1]) for _ in range(2)}
+            child.send_signal(sent)
+            rest = child.stdout.read() if sent == signal.SIGINT else ""
+            child.wait(timeout=30)
+        finally:
+            child.kill()
 
     assert child.returncode == code
     assert rest.count("pid") < 10, "the rest of the 40 replications must be dropped"
