@@ -160,19 +160,26 @@ def _advance(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> Trace:
     return trace
 
 
-def _wall(pairs: Pairs, temp_c: FloatArray, index: NDArray[np.intp] | None) -> FloatArray:
-    """Conductance of the walls, interpolated in temperature, shape (temperatures, enclosures)."""
+def _wall_at(pairs: Pairs, temp_c: float) -> FloatArray:
+    """Conductance of all walls at one temperature, interpolated, shape (enclosures,)."""
+    temps = pairs.wall_temps_c
+    position = (temp_c - float(temps[0])) / float(temps[1] - temps[0])
+    low = min(max(int(position), 0), len(temps) - 2)
+    wall: FloatArray = pairs.wall_kg_per_s_pa[low + 1] - pairs.wall_kg_per_s_pa[low]
+    wall *= position - low
+    wall += pairs.wall_kg_per_s_pa[low]
+    return wall
+
+
+def _walls(pairs: Pairs, temp_c: FloatArray, index: NDArray[np.intp]) -> FloatArray:
+    """Conductance of the walls of ``index``, interpolated in temperature, shape (temperatures, enclosures)."""
     temps = pairs.wall_temps_c
     table = pairs.wall_kg_per_s_pa
     position = (temp_c - temps[0]) / (temps[1] - temps[0])
     low = np.minimum(np.maximum(position.astype(np.intp), 0), len(temps) - 2)
     weight = (position - low)[:, None]
-    below: FloatArray
-    above: FloatArray
-    if index is None:
-        below, above = table[low], table[low + 1]
-    else:
-        below, above = table[low[:, None], index], table[low[:, None] + 1, index]
+    below: FloatArray = table[low[:, None], index]
+    above: FloatArray = table[low[:, None] + 1, index]
     above -= below
     above *= weight
     above += below
@@ -197,14 +204,15 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     is a quarter of the relative range of the rates, times the distance from balance.
     """
     count = len(rows.step_s)
-    over_gel = _over_gel(pairs, rows)
-    psat = float(rows.psat_pa.mean())
-    content = float(rows.content_kg_per_m3.mean())
+    over_gel, middle = _over_gel(pairs, rows)
+    psat = _mean(rows.psat_pa)
+    content = _mean(rows.content_kg_per_m3)
     step_s = float(rows.step_s[0])
     capacity = pairs.capacity_kg(content)
-    wall = _wall(pairs, rows.temp_c.mean(keepdims=True), None)[0] * psat
+    wall = _wall_at(pairs, _mean(rows.temp_c))
+    wall *= psat
     packet = psat * pairs.packet_kg_per_s_pa
-    slope = over_gel.mean(axis=0) * pairs.per_kg
+    slope = middle * pairs.per_kg
     step = pair_step(capacity, wall, packet, slope, step_s)
 
     source = 0.0 if pairs.source_kg_per_h is None else pairs.source_kg_per_h * (step_s / SECONDS_PER_HOUR)
@@ -217,8 +225,10 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     np.subtract(by_air * off_air, by_gel * (over_gel[0] - rows.activity[0]), out=modes[0, 0])
     np.subtract(off_air, modes[0, 0], out=modes[0, 1])
     if count > 1:
-        warming = -np.diff(rows.content_kg_per_m3)[:, None] * (start * pairs.air_m3 / capacity)
-        jump = np.diff(rows.activity)[:, None]
+        warming = (rows.content_kg_per_m3[:-1] - rows.content_kg_per_m3[1:])[:, None] * (
+            start * pairs.air_m3 / capacity
+        )
+        jump = (rows.activity[1:] - rows.activity[:-1])[:, None]
         if pairs.source_kg_per_h is not None:
             warming += source / capacity
         push_fast = over_gel[1:] - over_gel[:-1]
@@ -228,7 +238,9 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
         push_fast += warming * by_air
         modes[1:, 0] = push_fast
         np.subtract(warming, push_fast, out=modes[1:, 1])
-        decay = np.stack((step.fast_end, step.slow_end))
+        decay = np.empty(modes.shape[1:])
+        decay[0] = step.fast_end
+        decay[1] = step.slow_end
         carried = np.empty_like(decay)
         for k in range(1, count):
             np.multiply(modes[k - 1], decay, out=carried)
@@ -256,15 +268,20 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     share = wall / (wall + packet + _TINY)
     unbalance = np.abs(off_air - (1.0 - share) * (over_gel[0] - rows.activity[0]))
     unbalance += np.abs(over_gel[-1] - over_gel[0])
-    unbalance += np.ptp(rows.activity) * share
+    unbalance += float(rows.activity.max() - rows.activity.min()) * share
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
     np.maximum(error, unbalance, out=error)
     return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), error)
 
 
-def _over_gel(pairs: Pairs, rows: _Rows) -> FloatArray:
-    """RH over the gel in each step at the water of the start, shape (steps, enclosures)."""
-    base_k = float(rows.inverse_k.mean())
+def _mean(values: FloatArray) -> float:
+    """Mean without the ceremony of `numpy.mean`, which costs as much as a step of a small store."""
+    return float(np.add.reduce(values)) / len(values)
+
+
+def _over_gel(pairs: Pairs, rows: _Rows) -> tuple[FloatArray, FloatArray]:
+    """RH over the gel at the water of the start: in each step, (steps, enclosures), and at the mean temperature."""
+    base_k = _mean(rows.inverse_k)
     middle = np.exp(np.minimum(pairs.ln_h + pairs.per_inverse_k * (base_k - pairs.inverse_k), 0.0))
     offset = rows.inverse_k - base_k
     largest = float(np.abs(offset).max()) * float(-pairs.per_inverse_k.min())
@@ -279,7 +296,7 @@ def _over_gel(pairs: Pairs, rows: _Rows) -> FloatArray:
         np.exp(over_gel, out=over_gel)
         over_gel *= middle
         np.minimum(over_gel, 1.0, out=over_gel)
-    return over_gel
+    return over_gel, middle
 
 
 def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcome:
@@ -296,14 +313,14 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
     psat = rows.psat_pa[:, None]
     capacity = rows.content_kg_per_m3[:, None] * pairs.air_m3[index]
     capacity += pairs.packing_kg[index]
-    wall = _wall(pairs, rows.temp_c, index)
+    wall = _walls(pairs, rows.temp_c, index)
     wall *= psat
     packet = psat * pairs.packet_kg_per_s_pa[index]
-    step = pair_step(capacity, wall, packet, slope, rows.step_s[:, None])
-    gain_air = (1.0 - step.air_air) * capacity
-    gain_air -= wall * step.mean_air
-    gain_gel = -capacity * step.air_gel
-    gain_gel -= wall * step.mean_gel
+    matrix = pair_step(capacity, wall, packet, slope, rows.step_s[:, None]).matrix()
+    gain_air = (1.0 - matrix.air_air) * capacity
+    gain_air -= wall * matrix.mean_air
+    gain_gel = -capacity * matrix.air_gel
+    gain_gel -= wall * matrix.mean_gel
 
     off_air = np.empty_like(over_gel)
     off_gel = over_gel - rows.activity[:, None]
@@ -318,9 +335,9 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
         d = off_air[k] = inside - outside
         off_gel[k] += slope[k] * gained
         e = off_gel[k]
-        end[k] = step.air_air[k] * d + step.air_gel[k] * e + outside
+        end[k] = matrix.air_air[k] * d + matrix.air_gel[k] * e + outside
         gained += gain_air[k] * d + gain_gel[k] * e
-    integral = step.mean_air * off_air + step.mean_gel * off_gel
+    integral = matrix.mean_air * off_air + matrix.mean_gel * off_gel
     inflow = -np.einsum("ke,ke->e", wall, integral)
     mean = integral / rows.step_s[:, None] + rows.activity[:, None]
 

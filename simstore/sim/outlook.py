@@ -32,10 +32,13 @@ class Outlook:
 
     def __init__(self, scenario: Scenario, *, first_day: int, days: int) -> None:
         self.first_day = first_day
-        room = expected_air(scenario, first_day=first_day, days=days - first_day + LOOK_AHEAD_DAYS)
-        self.temp_c = _daily(room.temp_c)
-        self.psat_pa = _daily(room.psat_pa)
-        self.room_pa = _daily(room.psat_pa * room.activity)
+        # The expected weather repeats itself, every year or as long as the measurements are.
+        total = days - first_day + LOOK_AHEAD_DAYS
+        period = int(DAYS_PER_YEAR) if scenario.air is None else len(scenario.air.temp_c) // HOURS_PER_DAY
+        room = expected_air(scenario, first_day=first_day, days=min(period, total))
+        self.temp_c = _daily(room.temp_c, total)
+        self.psat_pa = _daily(room.psat_pa, total)
+        self.room_pa = _daily(room.psat_pa * room.activity, total)
         self._wet = np.concatenate(([0.0], np.cumsum(self.room_pa))) * SECONDS_PER_DAY
         self._dry = np.concatenate(([0.0], np.cumsum(self.psat_pa))) * SECONDS_PER_DAY
         self._tables: dict[float, FloatArray] = {}
@@ -74,5 +77,6 @@ class Outlook:
         return self.first_day + found - 1 + float(share)
 
 
-def _daily(values: FloatArray) -> FloatArray:
-    return np.asarray(values.reshape(-1, HOURS_PER_DAY).mean(axis=1))
+def _daily(values: FloatArray, days: int) -> FloatArray:
+    """Daily means, repeated to ``days``."""
+    return np.resize(values.reshape(-1, HOURS_PER_DAY).mean(axis=1), days)
