@@ -110,11 +110,11 @@ def with_catalogue(document: Document) -> Document:
 
 
 def with_flat_changes(document: Document) -> Document:
-    """Accept ``ovens.small.count = 2`` unquoted in a plan's changes, which TOML reads as tables."""
-    plans = document.get("plans")
-    if not isinstance(plans, dict):
-        return document
-    for plan in plans.values():
+    """Accept ``ovens.small.count = 2`` unquoted in changes and searches, which TOML reads as tables."""
+    search, plans = document.get("search"), document.get("plans")
+    if isinstance(search, dict) and isinstance(search.get("vary"), dict):
+        search["vary"] = _flat(search["vary"])
+    for plan in plans.values() if isinstance(plans, dict) else ():
         if isinstance(plan, dict) and isinstance(plan.get("changes"), dict):
             plan["changes"] = _flat(plan["changes"])
     return document

@@ -19,6 +19,11 @@ def group_name(group: Group) -> str:
     return group.name or f"{group.metal} {group.kind}"
 
 
+def group_ids(group: Group) -> Iterator[str]:
+    """Ids of the enclosures of a group, in order."""
+    return (f"{group_name(group)} {position + 1:03d}" for position in range(group.count))
+
+
 def enclosures_of(groups: tuple[Group, ...], *, seed: int, start: date) -> tuple[Enclosure, ...]:
     """All enclosures of ``groups``, in their order.
 
@@ -41,10 +46,10 @@ def _rows(group: Group, seed: int, start: date) -> Iterator[Enclosure]:
     name = group_name(group)
     volumes_m3 = _volumes_m3(group, seed, name)
     early_days, late_days = group.regenerated_days_ago
-    for position in range(group.count):
+    for position, key in enumerate(group_ids(group)):
         ago_days = early_days + (late_days - early_days) * (position + 0.5) / group.count
         yield Enclosure(
-            id=f"{name} {position + 1:03d}",
+            id=key,
             kind=group.kind,
             metal=group.metal,
             objects=group.objects,

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from simstore.errors import Problem, error_from
+from simstore.scenario.cautions import cautions_in
 from simstore.scenario.changes import plan_findings
 from simstore.scenario.checking import Checked, check_document
 from simstore.scenario.document import Document, decoded, parsed, with_catalogue, with_flat_changes
@@ -154,8 +155,14 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
     reading.changed_keys = frozenset(changes)
     reading.add(refused.values())
     checked = check_document(document)
+    before = len(reading.problems)
     register = _register(document, checked, reading)
-    view = View(settings=checked.settings, names=checked.names, enclosures=tuple(register.enclosures))
+    view = View(
+        settings=checked.settings,
+        names=checked.names,
+        enclosures=tuple(register.enclosures),
+        all_rows=len(reading.problems) == before,
+    )
     findings = [*checked.findings, *findings_in(view)]
     findings.extend(search_findings(document))
     findings.extend(plan_findings(document, checked.settings.plans, list(findings), view.enclosures))
@@ -164,6 +171,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
     if reading.problems:
         reading.problems.sort(key=lambda problem: (problem.file != reading.name, problem.file, problem.line or 0))
         return None
+    reading.notes.extend(cautions_in(view))
     settings = checked.settings
     grouped = enclosures_of(settings.groups, seed=settings.seed, start=settings.start)
     return Scenario(
@@ -176,11 +184,13 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
 
 
 def _with_flat_paths(lines: Lines) -> Lines:
-    """Add the dotted form of keys that stand unquoted in a plan's changes."""
+    """Add the dotted form of keys that stand unquoted in a plan's changes or in a search."""
     flat: Lines = {}
     for path, line in lines.items():
         if len(path) > 4 and path[0] == "plans" and path[2] == "changes":
             flat[(*path[:3], dotted(path[3:]))] = line
+        elif len(path) > 3 and path[:2] == ("search", "vary"):
+            flat[(*path[:2], dotted(path[2:]))] = line
     return {**flat, **lines}
 
 

@@ -7,13 +7,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from simstore.scenario.fields import Lognormal
-from simstore.scenario.findings import Finding, KeyPath, shown
-from simstore.scenario.groups import group_name
+from simstore.scenario.findings import Finding, KeyPath, shown, suggestion
+from simstore.scenario.groups import group_ids, group_name
 from simstore.scenario.housing import Group
 from simstore.scenario.rules_events import event_findings
 from simstore.scenario.rules_housing import housing_findings
 from simstore.scenario.rules_work import work_findings
-from simstore.scenario.view import ROW, View
+from simstore.scenario.view import View
 
 AS_REGISTERED = "as_registered"
 """The programme that leaves every object in the kind that the register gives; needs no table."""
@@ -35,6 +35,7 @@ def findings_in(view: View) -> Iterator[Finding]:
     yield from _cadences(view)
     yield from _reading_rules(view)
     yield from _programmes(view)
+    yield from _watched(view)
 
 
 def _names(view: View) -> Iterator[Finding]:
@@ -83,9 +84,8 @@ def _groups(view: View) -> Iterator[Finding]:
             yield Finding(path=path, rule=rule, cure="give one of them another name = ...")
         seen[name] = position
     ids = Counter(row.id for row in view.enclosures)
-    for name, position in seen.items():
-        count = view.settings.groups[position].count
-        clash = next((key for key in (f"{name} {n + 1:03d}" for n in range(count)) if key in ids), None)
+    for position in seen.values():
+        clash = next((key for key in group_ids(view.settings.groups[position]) if key in ids), None)
         if clash is not None:
             rule = f"makes the id '{clash}', which the register has too"
             yield Finding(path=("groups", position), rule=rule, cure="give the group another name = ...")
@@ -147,6 +147,13 @@ def _programmes(view: View) -> Iterator[Finding]:
             yield from view.unknown("kinds", new, (*path, old))
 
 
-def is_about_a_row(finding: Finding) -> bool:
-    """Whether the finding stands in a row of the register."""
-    return bool(finding.path) and finding.path[0] == ROW
+def _watched(view: View) -> Iterator[Finding]:
+    """Refuse watched enclosures that no row and no group makes; arrivals get their ids in the run."""
+    settings = view.settings
+    if not settings.watch or settings.arrivals or not view.all_rows:
+        return
+    ids = {row.id for row in view.enclosures} | {key for group in settings.groups for key in group_ids(group)}
+    for position, name in enumerate(settings.watch):
+        if name not in ids:
+            cure = suggestion(name, ids, known_as="enclosures of the scenario")
+            yield Finding(path=("watch", position), value=shown(name), rule="is not the id of an enclosure", cure=cure)

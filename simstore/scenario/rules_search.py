@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from simstore.scenario.document import Document
-from simstore.scenario.findings import Finding, shown
+from simstore.scenario.findings import Finding, shown, suggestion
 from simstore.scenario.keys import split, unknown_part
 
 FIXED_FOR_SEARCH = {
@@ -13,9 +13,11 @@ FIXED_FOR_SEARCH = {
     "note": "a search keeps the scenario's note",
     "start": "all plans of a search cover the same days",
     "years": "all plans of a search cover the same days",
+    "days": "all plans of a search cover the same days",
     "seed": "all plans of a search share their luck",
     "register": "all plans of a search keep the same objects",
     "groups": "all plans of a search keep the same objects",
+    "arrivals": "all plans of a search keep the same objects",
     "default_plan": "list the base plans under plans in [search]",
     "metals": "ceilings and standards are what is asked for, not what may be chosen",
     "search": "a search cannot change itself",
@@ -33,7 +35,7 @@ def search_findings(document: Document) -> Iterator[Finding]:
     names = search.get("plans", ())
     for name in names if isinstance(names, tuple) else ():
         if name not in known:
-            cure = f"the scenario has {', '.join(map(str, known))}"
+            cure = suggestion(str(name), known, known_as="plans of the scenario")
             yield Finding(path=("search", "plans"), value=shown(name), rule="there is no such plan", cure=cure)
     vary = search.get("vary", {})
     for key, values in vary.items() if isinstance(vary, dict) else ():

@@ -124,7 +124,7 @@ def _finding(fault: Fault) -> Finding:
         return _wrong_type(item, path, place)
     if maker is not None:
         return maker(fault)
-    return Finding(path=path, value=shown(item["input"]), rule=f"is not accepted ({item['msg']})")
+    return Finding(path=path, value=shown(item["input"]), rule=f"is not accepted ({item['msg']})", cure="correct it")
 
 
 def _unit_hint(key: str) -> str:

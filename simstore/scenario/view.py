@@ -20,6 +20,8 @@ class View:
     settings: Settings
     names: Mapping[str, frozenset[str]]
     enclosures: tuple[Enclosure, ...] = field(default=())
+    all_rows: bool = True
+    """Whether ``enclosures`` holds every row of the register; false if some could not be read."""
 
     def used_kinds(self) -> set[str]:
         """Kinds of the register, groups and arrivals, and those that take their place."""

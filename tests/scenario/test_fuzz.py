@@ -35,7 +35,7 @@ def outcome(text: str, register: str) -> None:
             for_plan(scenario, plan)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_values_replaced_by_anything_never_raise_anything_else(data):
     lines = TOML.splitlines()
@@ -47,7 +47,7 @@ def test_values_replaced_by_anything_never_raise_anything_else(data):
     outcome("\n".join(lines), REGISTER)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_lines_lost_doubled_or_moved_never_raise_anything_else(data):
     lines = TOML.splitlines()
@@ -67,7 +67,7 @@ def test_lines_lost_doubled_or_moved_never_raise_anything_else(data):
     outcome("\n".join(lines), REGISTER)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_damage_to_the_register_never_raises_anything_else(data):
     text = REGISTER
@@ -86,7 +86,7 @@ KEYS = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     changes=st.dictionaries(KEYS, st.one_of(st.booleans(), st.integers(), st.floats(), st.text(max_size=5)), max_size=3)
 )

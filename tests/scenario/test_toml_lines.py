@@ -70,7 +70,7 @@ def texts(draw):
     return "\n".join(lines), expected
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(texts())
 def test_every_key_is_found_at_the_line_where_it_was_written(written):
     text, expected = written
@@ -91,7 +91,7 @@ def leaves(value, path=()):
             yield from leaves(part, (*path, position))
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(texts())
 def test_no_key_path_of_the_parsed_text_is_without_a_line(written):
     text, _ = written

@@ -12,11 +12,12 @@ from simstore.scenario.value import Settings
 from simstore.units import UNIT_SUFFIXES
 
 # Plain counts and dimensionless exponents and ratios; the seed; the two names inside a distribution take the unit of
-# the key that holds them; a table of points and an age in days say so in full.
+# the key that holds them; a table of points and an age in days say so in full,
+# as does a share of the empty volume; a search varies any key.
 WITHOUT_UNIT = {
     "seed", "packets", "objects", "trays", "points", "regenerated_days_ago", "ready", "spent", "reorder_point",
     "order_quantity", "least_order", "price_breaks", "life_cycles", "exponent", "leak_quantile", "median", "temp_peak_day",
-    "rh_peak_day", "changes", "gel_pct_of_empty",
+    "rh_peak_day", "changes", "gel_pct_of_empty", "most", "vary",
 }  # fmt: skip
 
 
