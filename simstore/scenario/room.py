@@ -6,7 +6,24 @@ from typing import Literal
 
 from pydantic import Field
 
-from simstore.scenario.fields import NotNegative, Value
+from simstore.scenario.fields import NotNegative, Positive, Value
+
+
+class RoomModel(Value):
+    """A room whose air follows from outdoor weather; then the climate's file is that of the weather."""
+
+    volume_m3: Positive = Field(le=1_000_000)
+    air_changes_per_h: Positive = Field(default=0.3, le=50, description="with outdoor air")
+    lag_h: Positive = Field(default=24.0, le=2000, description="time constant of the room's temperature")
+    gain_c: float = Field(default=0.0, ge=-20, le=30, description="mean excess over outdoors: sun, ground, lights")
+    heat_to_c: float = Field(default=-40.0, ge=-40, le=30, description="heating keeps it above this; -40 for none")
+    moisture_gain_g_per_h: float = Field(default=0.0, ge=0, le=100_000, description="people, ground, wet finds")
+    moisture_ratio: float = Field(
+        default=3.0, ge=1, le=100, description="water capacity of room and fabric over air alone"
+    )
+    dehumidify_to_pct: float = Field(default=100.0, ge=0, le=100, description="set point; 100 for no dehumidifier")
+    dehumidifier_kg_per_day: NotNegative = Field(default=0.0, le=10_000, description="its capacity")
+    humidify_to_pct: float = Field(default=0.0, ge=0, le=100, description="set point; 0 for no humidifier")
 
 
 class Climate(Value):
@@ -28,5 +45,13 @@ class Climate(Value):
     rh_peak_day: float = Field(default=250.0, ge=0, le=366, description="dampest day of the year")
     rh_noise_pct: NotNegative = Field(default=4.0, le=30)
     noise_h: float = Field(default=72.0, gt=0, le=2000, description="correlation time of the weather")
+    room: RoomModel | None = Field(default=None, description="make the room's air from outdoor weather")
+    year_sd_c: NotNegative = Field(default=0.0, le=10, description="standard deviation of one year's mean temperature")
+    year_sd_rh_pct: NotNegative = Field(
+        default=0.0, le=30, description="standard deviation of one year's mean humidity"
+    )
+    resample_years: bool = Field(
+        default=False, description="measured air of several years: each simulated year takes one of them by lot"
+    )
     shift_c: float = Field(default=0.0, ge=-10, le=10, description="added to every hour")
     shift_rh_pct: float = Field(default=0.0, ge=-50, le=50)
