@@ -18,9 +18,7 @@ class RoomModel(Value):
     gain_c: float = Field(default=0.0, ge=-20, le=30, description="mean excess over outdoors: sun, ground, lights")
     heat_to_c: float = Field(default=-40.0, ge=-40, le=30, description="heating keeps it above this; -40 for none")
     moisture_gain_g_per_h: float = Field(default=0.0, ge=0, le=100_000, description="people, ground, wet finds")
-    moisture_ratio: float = Field(
-        default=3.0, ge=1, le=100, description="water capacity of room and fabric over air alone"
-    )
+    moisture_ratio: float = Field(default=3.0, ge=1, le=100, description="water held by room and fabric over air alone")
     dehumidify_to_pct: float = Field(default=100.0, ge=0, le=100, description="set point; 100 for no dehumidifier")
     dehumidifier_kg_per_day: NotNegative = Field(default=0.0, le=10_000, description="its capacity")
     humidify_to_pct: float = Field(default=0.0, ge=0, le=100, description="set point; 0 for no humidifier")
@@ -47,9 +45,7 @@ class Climate(Value):
     noise_h: float = Field(default=72.0, gt=0, le=2000, description="correlation time of the weather")
     room: RoomModel | None = Field(default=None, description="make the room's air from outdoor weather")
     year_sd_c: NotNegative = Field(default=0.0, le=10, description="standard deviation of one year's mean temperature")
-    year_sd_rh_pct: NotNegative = Field(
-        default=0.0, le=30, description="standard deviation of one year's mean humidity"
-    )
+    year_sd_rh_pct: NotNegative = Field(default=0.0, le=30, description="standard deviation of a year's mean RH")
     resample_years: bool = Field(
         default=False, description="measured air of several years: each simulated year takes one of them by lot"
     )
