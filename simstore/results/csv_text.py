@@ -7,7 +7,6 @@ and the same on every machine. Text that a spreadsheet would take for a formula 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -32,7 +31,7 @@ def write_csv(table: pd.DataFrame, path: Path) -> None:
 def csv_text(table: pd.DataFrame) -> str:
     """Lay out a table as CSV text with a header line."""
     columns = [_cells(table[name]) for name in table.columns]
-    lines = [",".join(_text_cells(table.columns)), *map(",".join, zip(*columns, strict=True))]
+    lines = [",".join(_text_cells(list(table.columns))), *map(",".join, zip(*columns, strict=True))]
     return "\n".join(lines) + "\n"
 
 
@@ -60,7 +59,7 @@ def read_table(path: Path) -> pd.DataFrame:
 def _cells(column: pd.Series[Any]) -> list[str]:
     kind = str(column.dtype)
     if kind == "str":
-        return _text_cells(column)
+        return _text_cells(column.to_numpy(dtype=object).tolist())
     if kind == "int64":
         return list(map(str, column.tolist()))
     missing = column.isna().to_numpy()
@@ -73,8 +72,7 @@ def _cells(column: pd.Series[Any]) -> list[str]:
     return cells
 
 
-def _text_cells(column: Iterable[str]) -> list[str]:
-    texts = list(column)
+def _text_cells(texts: list[str]) -> list[str]:
     shown = {text: _disarmed(text) for text in dict.fromkeys(texts)}
     return [shown[text] for text in texts]
 
