@@ -181,7 +181,7 @@ def _marginal_panel(axes: Axes, ordered: pd.DataFrame, key: str, unit: str) -> N
     axes.axvline(0.0, color=style.INK, linewidth=0.8, zorder=1)
     axes.set_xlim(float(ends.min()) - 0.12 * reach, float(ends.max()) + 0.12 * reach)
     axes.set_ylim(len(ordered) + 0.05, 0)
-    axes.xaxis.set_major_locator(MaxNLocator(4))
+    axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.xaxis.set_major_formatter(lambda value, _: figures(value, sign=True))
     axes.set_xlabel(unit)
     axes.tick_params(axis="y", length=0)

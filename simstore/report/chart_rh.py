@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
 
 from simstore.report import style
 from simstore.report.findings import MetalYear, ceiling_said, metal_years, rh_finding
@@ -18,7 +19,7 @@ from simstore.scenario.value import Settings
 
 _LEFT_IN = 0.50
 _RIGHT_IN = 0.08
-_GAP_IN = 0.45
+_GAP_IN = 0.30
 _ROOM_IN = 0.55
 _PANEL_IN = 1.30
 _BETWEEN_IN = 0.40
@@ -42,7 +43,7 @@ def rh_of_the_year(tables: Mapping[str, pd.DataFrame], settings: Settings, *, pl
         msg = f"plan {plan!r} has no rows in the table 'days': nothing to draw"
         raise ValueError(msg)
     pooled = rh_days(days)
-    years = metal_years(days, enclosures, settings)
+    years = metal_years(pooled, enclosures, settings)
     replications = int(days["replication"].nunique())
     title = rh_finding(years)
     forms = {year.metal: _forms(pooled, year.metal) for year in years}
@@ -136,8 +137,11 @@ def _metal_row(
             style.heading(axes, begun(housed), f"{percent(own_pct)} over", right_colour=own, bold=False)
         else:
             style.heading(axes, f"{begun(year.label)}, {housed}", _share_said(year), right_colour=colour)
+        axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
         if column == 0:
             axes.set_ylabel("RH inside, %RH")
+        else:
+            axes.tick_params(axis="y", labelleft=False)
         month_axis(axes, start=settings.start, days=int(rows["day"].max()) + 1, named=named, narrow=several)
 
 

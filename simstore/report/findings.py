@@ -44,19 +44,20 @@ class MetalYear:
         return self.over_pct > self.allowed_pct + ROUND_OFF_PCT
 
 
-def metal_years(days: pd.DataFrame, enclosures: pd.DataFrame, settings: Settings) -> list[MetalYear]:
+def metal_years(pooled: pd.DataFrame, enclosures: pd.DataFrame, settings: Settings) -> list[MetalYear]:
     """Shares of object-days over the ceiling, by metal class, lowest ceiling first.
 
     Parameters
     ----------
-    days, enclosures : DataFrame
-        Those tables of the results, one plan. The share of the whole run comes from ``enclosures`` (as in the
-        summary), those of the months from ``days``.
+    pooled : DataFrame
+        Days by metal and form, means over replications (see :func:`simstore.report.pooled.rh_days`): for the months.
+    enclosures : DataFrame
+        That table of the results, one plan: for the share of the whole run, as in the summary.
     """
     forms = enclosures["kind"].map({name: kind.form for name, kind in settings.kinds.items()})
-    objects = enclosures.assign(form=forms).groupby(["replication", "metal", "form"])["objects"].sum()
-    keys = ["replication", "metal", "form"]
-    weighed = days[[*keys, "day", "date", "over_pct"]].dropna(subset=["over_pct"])
+    keys = ["metal", "form"]
+    objects = enclosures.assign(form=forms).groupby(keys)["objects"].sum()
+    weighed = pooled[[*keys, "day", "date", "over_pct"]].dropna(subset=["over_pct"])
     weighed = weighed.merge(objects.rename("objects").reset_index(), on=keys, how="inner")
     weighed = weighed.assign(over=weighed["over_pct"] * weighed["objects"])
     counted = enclosures["days"] if "days" in enclosures.columns else 1
@@ -77,7 +78,7 @@ def metal_years(days: pd.DataFrame, enclosures: pd.DataFrame, settings: Settings
                 ceiling_rh_pct=metal.ceiling_rh_pct,
                 allowed_pct=100.0 - metal.standard_pct,
                 over_pct=float(overall["over"][name] / max(overall["object_days"][name], 1)),
-                first_month=settings.start.month if int(days["day"].max()) < 366 else None,
+                first_month=settings.start.month if int(pooled["day"].max()) < 366 else None,
                 month_over_pct={int(str(m)): float(v) for m, v in (monthly["over"] / monthly["objects"]).items()},
             )
         )

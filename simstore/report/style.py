@@ -46,6 +46,7 @@ _LOOK: Final[dict[str, Any]] = {
     "ytick.labelsize": SMALL_PT,
     "text.color": INK,
     "text.parse_math": False,
+    "text.hinting": "no_hinting",
     "axes.labelcolor": INK,
     "axes.edgecolor": GREY,
     "axes.linewidth": 0.6,

@@ -9,7 +9,7 @@ from simstore.report.chart_weeks import spans_of_class
 from simstore.report.charts_year import rh_of_the_year, weeks_over, work_of_the_year
 from simstore.report.findings import metal_years, rh_finding, weeks_finding, work_finding
 from simstore.report.months import turns_of_months
-from simstore.report.pooled import oven_weeks, staff_weeks
+from simstore.report.pooled import oven_weeks, rh_days, staff_weeks
 from simstore.scenario.housing import Metal
 
 
@@ -50,7 +50,7 @@ def test_shares_over_are_weighed_by_objects_not_by_enclosures():
         [enclosure_row("a", "box5", "iron", 30, over=10.0), enclosure_row("b", "bag3", "iron", 10, over=50.0)],
     )
 
-    (iron,) = metal_years(days, enclosures, settings())
+    (iron,) = metal_years(rh_days(days), enclosures, settings())
 
     assert iron.over_pct == pytest.approx((30 * 10 + 10 * 50) / 40)  # by hand: 20 %
     assert iron.month_over_pct == {3: pytest.approx(20.0)}
@@ -63,7 +63,7 @@ def test_a_failing_metal_is_named_with_ceiling_months_share_and_what_is_allowed(
     iron = enclosure_row("a", "box5", "iron", 1, over=24.0 * 123 / 365)
     enclosures = table("enclosures", [iron, enclosure_row("b", "box5", "copper", 1)])
 
-    title = rh_finding(metal_years(days, enclosures, settings()))
+    title = rh_finding(metal_years(rh_days(days), enclosures, settings()))
 
     assert plain(title) == "Iron passes its 15 %RH ceiling from July to October: 8.1 % of object-days over, 1 % allowed"
 
@@ -74,7 +74,7 @@ def test_a_month_that_the_run_hardly_touches_is_not_named():
     days = table("days", day_rows("iron", shares))
     enclosures = table("enclosures", [enclosure_row("a", "box5", "iron", 1, over=100.0 * 34 / 365)])
 
-    title = rh_finding(metal_years(days, enclosures, settings()))
+    title = rh_finding(metal_years(rh_days(days), enclosures, settings()))
 
     assert "ceiling in December:" in plain(title)
 
@@ -85,7 +85,7 @@ def test_two_failing_metals_are_both_named_worst_first():
     rows = [enclosure_row("a", "box5", "iron", 1, over=2.0), enclosure_row("b", "box5", "copper", 1, over=5.0)]
     enclosures = table("enclosures", rows)
 
-    title = plain(rh_finding(metal_years(days, enclosures, settings())))
+    title = plain(rh_finding(metal_years(rh_days(days), enclosures, settings())))
 
     assert title == (
         "Copper alloy passes its 38 %RH ceiling all year (5 % of object-days over, 1 % allowed), "
@@ -110,7 +110,7 @@ def test_exactly_the_allowed_share_still_holds():
     days = table("days", day_rows("iron", dict.fromkeys(dates("2026-01-01", 30), 1.0)))
     enclosures = table("enclosures", [enclosure_row("a", "box5", "iron", 1, over=1.0)])
 
-    assert rh_finding(metal_years(days, enclosures, settings())).startswith("Iron meets its standard")
+    assert rh_finding(metal_years(rh_days(days), enclosures, settings())).startswith("Iron meets its standard")
 
 
 def test_a_year_without_any_passing_says_that():
@@ -118,7 +118,7 @@ def test_a_year_without_any_passing_says_that():
     enclosures = table("enclosures", [enclosure_row("a", "box5", "iron", 1)])
 
     assert (
-        rh_finding(metal_years(days, enclosures, settings()))
+        rh_finding(metal_years(rh_days(days), enclosures, settings()))
         == "No metal class passes its ceiling on any day of the run"
     )
 
@@ -361,7 +361,7 @@ def test_objects_that_came_late_count_only_for_their_days_in_the_store():
     early, late = enclosure_row("a", "box5", "iron", 1), enclosure_row("b", "box5", "iron", 1, over=40.0)
     enclosures = table("enclosures", [early | {"days": 300}, late | {"days": 100}])
 
-    (iron,) = metal_years(days, enclosures, settings())
+    (iron,) = metal_years(rh_days(days), enclosures, settings())
 
     # by hand: 40 of 400 object-days
     assert iron.over_pct == pytest.approx(10.0)
