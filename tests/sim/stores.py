@@ -12,6 +12,8 @@ from simstore.scenario.read import load_scenario, scenario_from_toml_text
 from simstore.scenario.room import Climate
 from simstore.scenario.value import Scenario
 from simstore.scenario.weather import read_air
+from simstore.sim.record import RunRecord
+from simstore.sim.run import simulate
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 TMY3 = {"Sand Point": "703165TY.csv", "Greensboro": "723170TYA.CSV"}
@@ -177,3 +179,9 @@ def _measured(station: str) -> bytes:
 def written(name: str) -> Scenario:
     """Read one of the scenarios of the repository."""
     return load_scenario(SCENARIOS / name)
+
+
+@functools.cache
+def lived(name: str, plan: str, replication: int = 0) -> RunRecord:
+    """Simulate a plan of a scenario of the repository once; nobody changes the record."""
+    return simulate(written(name), plan, replication)

@@ -1,0 +1,178 @@
+"""A store whose exchanges and ovens are the customers and machines of a textbook queue.
+
+Site, Board, Worker and OvenUnit are the simulator's own. What is replaced is only how long things take and what a
+customer is: exchanges of no enclosure, in minutes so many to the unit of time that rounding does not matter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from sim import stores
+
+from simstore.scenario.work import Technician
+from simstore.sim.board import ExchangeDue
+from simstore.sim.clock import Session
+from simstore.sim.ovens import OvenUnit
+from simstore.sim.rules import Reader
+from simstore.sim.run import open_site
+from simstore.sim.site import Site
+from simstore.sim.staff import Worker
+
+UNIT = 1_000_000
+"""Minutes to the unit of time of the textbook."""
+FOR_EVER = 10**15
+ALWAYS = Technician(sessions=("Mon 00:00-24:00",))
+STOCK = "[stock.small]\nready = 1\n[tasks]\ngear_min = 0.0\n"
+
+
+class SameRow:
+    """Stands for the register: every customer is an enclosure like the first."""
+
+    def __init__(self, row) -> None:
+        self.row = row
+
+    def __getitem__(self, index: int):
+        return self.row
+
+
+class Clerkless(Worker):
+    """A worker whose exchanges take as long as the customer brings, and touch no enclosure."""
+
+    services: np.ndarray
+    waited: np.ndarray
+
+    def _left_min(self, task: str) -> int:
+        return self.ends_min - self.site.now_min
+
+    def _exchange_min(self, due: ExchangeDue) -> int:
+        return int(self.services[due.enclosure])
+
+    def _do_exchange(self, sort: str, minutes: int):
+        due = self.site.board.take(sort)
+        self.waited[due.enclosure] = self.site.now_min - due.due_min
+        yield self.site.env.timeout(minutes)
+        self.site.board.done(due.enclosure)
+
+
+def open_empty(text: str = STOCK) -> Site:
+    """Open a store in which nothing happens by itself."""
+    box = stores.CASES["box"]
+    site, _, _ = open_site(stores.store(stores.PEOPLE + stores.CLIMATE + text, (box,)), "idle", 0)
+    site.rows = SameRow(site.rows[0])
+    return site
+
+
+def waits_of_exchanges(gaps: np.ndarray, services: np.ndarray, servers: int) -> np.ndarray:
+    """Wait of each exchange [min] with this many technicians who are always there."""
+    site = open_empty()
+    waited = np.full(len(gaps), -1, dtype=np.int64)
+    for n in range(servers):
+        worker = Clerkless(site, f"w{n}", ALWAYS, [Session(0, FOR_EVER)], [], Reader(site))
+        worker.services, worker.waited = services, waited
+        site.env.process(worker.year())
+
+    def arrive():
+        for number, gap in enumerate(gaps.tolist()):
+            yield site.env.timeout(gap)
+            site.board.want("small", ExchangeDue(15.0, 0.0, site.now_min, number, "test"))
+            site.board.tell()
+
+    arrivals = site.env.process(arrive())
+    site.env.run(until=arrivals)
+    site.env.run(until=site.env.now + int(services.sum()))
+    return waited
+
+
+class Machine(OvenUnit):
+    """An oven that runs for given times, and starts again as soon as somebody has seen to it."""
+
+    runs: Iterator[int]
+
+    @property
+    def running_min(self) -> int:
+        return next(self.runs)
+
+    def _dry(self, load) -> None:
+        """Nothing lies in it."""
+
+    def start(self) -> None:
+        self.fill("", [])
+        self.site.env.process(self.bake())
+
+    def empty(self):
+        parcels = super().empty()
+        self.start()
+        return parcels
+
+
+class GivenTasks:
+    """Task times of which that of unloading is given anew for each stop."""
+
+    load_min = receive_min = prepare_min = inspect_min = exchange_min = 1.0
+    gear_min = 0.0
+
+    def __init__(self, mends: list[int]) -> None:
+        self.mends = mends
+        self.begun = 0
+
+    @property
+    def unload_min(self) -> float:
+        return float(self.mends[self.begun])
+
+
+class Mender(Clerkless):
+    """A worker who writes down how long an oven waited for being unloaded."""
+
+    stops: list[tuple[int, int, int]]
+
+    def _do_unload(self, oven: OvenUnit, minutes: int):
+        self.site.settings.tasks.begun += 1
+        began = self.site.now_min
+        stopped = oven.load.hot_min
+        yield from super()._do_unload(oven, minutes)
+        self.stops.append((stopped, began, self.site.now_min))
+
+
+class Patched:
+    """The scenario's settings with other task times."""
+
+    def __init__(self, settings, tasks) -> None:
+        self.settings = settings
+        self.tasks = tasks
+
+    def __getattr__(self, name: str):
+        return getattr(self.settings, name)
+
+
+OVEN = """
+[ovens.machine]
+trays = 1
+tray_area_m2 = 1.0
+cooling = "sealed"
+"""
+
+
+def stops_of_machines(runs: np.ndarray, mends: np.ndarray, men: int, count: int) -> np.ndarray:
+    """When each machine stopped, was begun with and ran again; [min], shape (count, 3), in the order of beginning.
+
+    ``runs`` has a row for each machine; ``mends`` are taken in the order in which mending begins.
+    """
+    site = open_empty(STOCK + OVEN)
+    spec = site.settings.ovens["machine"]
+    site.settings = Patched(site.settings, GivenTasks(mends.tolist()))
+    ovens = []
+    for n, own in enumerate(runs.tolist()):
+        oven = Machine(site, f"m{n}", spec)
+        oven.runs = iter(own)
+        oven.start()
+        ovens.append(oven)
+    stops: list[tuple[int, int, int]] = []
+    for n in range(men):
+        worker = Mender(site, f"w{n}", ALWAYS, [Session(0, FOR_EVER)], ovens, Reader(site))
+        worker.services, worker.waited, worker.stops = np.zeros(1), np.zeros(1), stops
+        site.env.process(worker.year())
+    while len(stops) < count:
+        site.env.step()
+    return np.array(sorted(stops, key=lambda stop: stop[1]))[: count - men]
