@@ -34,7 +34,6 @@ CURVE_TOLERANCE: Final = 1e-4
 STEADY_TOLERANCE: Final = 1e-4
 """Estimated error of the RH inside, as a fraction, above which each hour gets its own matrix."""
 SHORTEST_STEP_S: Final = 0.5
-_SERIES_BELOW: Final = 0.01
 _TINY: Final = 1e-300
 
 
@@ -199,45 +198,41 @@ def _end_terms(
 def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     r"""Advance every enclosure over ``rows`` with one matrix for all steps, in its eigenvectors.
 
-    The mean temperature of the block gives the matrix; what the hourly temperature does to the RH over the gel and, at
-    constant water, to the RH of the air, drives the modes :math:`z_1 + z_2 = u - u_o` hour by hour. The error estimate
-    is a quarter of the relative range of the rates, times the distance from balance.
+    The mean temperature of the block gives the matrix. Between steps the modes :math:`z_1 + z_2 = u - u_o` are pushed
+    by the room's humidity, and by what the temperature does to the RH over the gel (to second order in 1/T) and, at
+    constant water, to the RH of the air. The error estimate adds the bend of the isotherm, the third order in 1/T, and
+    a quarter of the relative range of the rates times the distance from balance.
     """
     count = len(rows.step_s)
-    over_gel, middle = _over_gel(pairs, rows)
-    psat = _mean(rows.psat_pa)
-    content = _mean(rows.content_kg_per_m3)
     step_s = float(rows.step_s[0])
-    capacity = pairs.capacity_kg(content)
+    psat = _mean(rows.psat_pa)
+    base_k = _mean(rows.inverse_k)
+    offset = rows.inverse_k - base_k
+    capacity = pairs.capacity_kg(_mean(rows.content_kg_per_m3))
     wall = _wall_at(pairs, _mean(rows.temp_c))
     wall *= psat
     packet = psat * pairs.packet_kg_per_s_pa
-    slope = middle * pairs.per_kg
-    step = pair_step(capacity, wall, packet, slope, step_s)
+    middle = np.exp(np.minimum(pairs.ln_h + pairs.per_inverse_k * (base_k - pairs.inverse_k), 0.0))
+    step = pair_step(capacity, wall, packet, middle * pairs.per_kg, step_s)
 
+    by_temp = middle * pairs.per_inverse_k
+    by_temp2 = 0.5 * by_temp * pairs.per_inverse_k
+    gel_first = middle + offset[0] * by_temp + offset[0] ** 2 * by_temp2
+    gel_last = middle + offset[-1] * by_temp + offset[-1] ** 2 * by_temp2
     source = 0.0 if pairs.source_kg_per_h is None else pairs.source_kg_per_h * (step_s / SECONDS_PER_HOUR)
     start = (pairs.near_kg + source) / pairs.capacity_kg(float(rows.content_kg_per_m3[0]))
     off_air = start - rows.activity[0]
     by_air = step.a_less_slow / step.gap
     by_gel = step.c / step.gap
-    # Modes at the start of each hour, the fast one first; between hours the room and the temperature push them.
+    # Modes at the start of each step, the fast one first.
     modes = np.empty((count, 2, len(start)))
-    np.subtract(by_air * off_air, by_gel * (over_gel[0] - rows.activity[0]), out=modes[0, 0])
+    np.subtract(by_air * off_air, by_gel * (gel_first - rows.activity[0]), out=modes[0, 0])
     np.subtract(off_air, modes[0, 0], out=modes[0, 1])
     if count > 1:
-        warming = (rows.content_kg_per_m3[:-1] - rows.content_kg_per_m3[1:])[:, None] * (
-            start * pairs.air_m3 / capacity
-        )
-        jump = (rows.activity[1:] - rows.activity[:-1])[:, None]
+        modes[1:] = _pushes(rows, offset, by_air, by_gel, by_temp, by_temp2, start * pairs.air_m3 / capacity)
         if pairs.source_kg_per_h is not None:
-            warming += source / capacity
-        push_fast = over_gel[1:] - over_gel[:-1]
-        push_fast -= jump
-        push_fast *= -by_gel
-        warming -= jump
-        push_fast += warming * by_air
-        modes[1:, 0] = push_fast
-        np.subtract(warming, push_fast, out=modes[1:, 1])
+            modes[1:, 0] += by_air * source / capacity
+            modes[1:, 1] += (1.0 - by_air) * source / capacity
         decay = np.empty(modes.shape[1:])
         decay[0] = step.fast_end
         decay[1] = step.slow_end
@@ -247,7 +242,7 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
             modes[k] += carried
     mean = modes[:, 0] * (step.fast_mean / step_s)
     mean += modes[:, 1] * (step.slow_mean / step_s)
-    inflow = mean.sum(axis=0)
+    inflow = np.add.reduce(mean, axis=0)
     inflow *= wall
     inflow *= -step_s
     mean += rows.activity[:, None]
@@ -263,40 +258,58 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     inflow = near - at_start + gained
     water = pairs.water_kg + gained
     terms = _end_terms(pairs, slice(None), water, pairs.gel_kg, float(rows.temp_c[-1]))
-    error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - over_gel[-1] - slope * gained)
+    error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - gel_last - middle * pairs.per_kg * gained)
     error *= packed
     share = wall / (wall + packet + _TINY)
-    unbalance = np.abs(off_air - (1.0 - share) * (over_gel[0] - rows.activity[0]))
-    unbalance += np.abs(over_gel[-1] - over_gel[0])
+    unbalance = np.abs(off_air - (1.0 - share) * (gel_first - rows.activity[0]))
+    unbalance += np.abs(gel_last - gel_first)
     unbalance += float(rows.activity.max() - rows.activity.min()) * share
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
+    widest = float(max(offset.max(), -offset.min()))
+    unbalance += middle * np.abs(pairs.per_inverse_k * widest) ** 3 * packed
     np.maximum(error, unbalance, out=error)
     return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), error)
+
+
+def _pushes(
+    rows: _Rows,
+    offset: FloatArray,
+    by_air: FloatArray,
+    by_gel: FloatArray,
+    by_temp: FloatArray,
+    by_temp2: FloatArray,
+    by_content: FloatArray,
+) -> FloatArray:
+    """Give what happens to the two modes between steps, shape (steps - 1, 2, enclosures).
+
+    Each is a sum of four products of something of the hour and something of the enclosure.
+    """
+    square = offset * offset
+    of_hour = np.stack(
+        (
+            offset[1:] - offset[:-1],
+            square[1:] - square[:-1],
+            rows.content_kg_per_m3[:-1] - rows.content_kg_per_m3[1:],
+            rows.activity[:-1] - rows.activity[1:],
+        ),
+        axis=1,
+    )
+    count = len(by_air)
+    of_enclosure = np.empty((4, 2, count))
+    np.multiply(-by_gel, by_temp, out=of_enclosure[0, 0])
+    np.multiply(-by_gel, by_temp2, out=of_enclosure[1, 0])
+    np.multiply(by_air, by_content, out=of_enclosure[2, 0])
+    np.subtract(by_air, by_gel, out=of_enclosure[3, 0])
+    np.negative(of_enclosure[0:2, 0], out=of_enclosure[0:2, 1])
+    np.subtract(by_content, of_enclosure[2, 0], out=of_enclosure[2, 1])
+    np.subtract(1.0, of_enclosure[3, 0], out=of_enclosure[3, 1])
+    pushes: FloatArray = (of_hour @ of_enclosure.reshape(4, 2 * count)).reshape(-1, 2, count)
+    return pushes
 
 
 def _mean(values: FloatArray) -> float:
     """Mean without the ceremony of `numpy.mean`, which costs as much as a step of a small store."""
     return float(np.add.reduce(values)) / len(values)
-
-
-def _over_gel(pairs: Pairs, rows: _Rows) -> tuple[FloatArray, FloatArray]:
-    """RH over the gel at the water of the start: in each step, (steps, enclosures), and at the mean temperature."""
-    base_k = _mean(rows.inverse_k)
-    middle = np.exp(np.minimum(pairs.ln_h + pairs.per_inverse_k * (base_k - pairs.inverse_k), 0.0))
-    offset = rows.inverse_k - base_k
-    largest = float(np.abs(offset).max()) * float(-pairs.per_inverse_k.min())
-    over_gel = offset[:, None] * pairs.per_inverse_k
-    if largest < _SERIES_BELOW:
-        square = over_gel * over_gel
-        over_gel += 1.0
-        square *= 0.5
-        over_gel += square
-        over_gel *= middle
-    else:
-        np.exp(over_gel, out=over_gel)
-        over_gel *= middle
-        np.minimum(over_gel, 1.0, out=over_gel)
-    return over_gel, middle
 
 
 def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcome:
