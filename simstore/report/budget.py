@@ -1,0 +1,238 @@
+"""The budget of one plan, line by line: quantity, price, life; the page and the workbook show the same.
+
+A line is a quantity times a price that a finance officer can change. Its amount is checked against the simulated
+costs; what the formula does not explain to the cent (a sort of cost that has no simple price) becomes a line of one
+amount. The simulation rounds each line of each run to whole cents; the sum of these roundings is a line too, so that
+the total is exactly the simulated one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+from simstore.report.pooled import of_plan
+from simstore.report.result_folder import ResultFolder
+from simstore.results.costs import IDLE, OPENING_STOCK_LIFE_YEARS, capital_recovery_factor
+from simstore.scenario.value import Settings
+from simstore.study.changeover import Changeover, changeover
+from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CENT: Final = 0.01
+ROUNDING: Final = "rounding of single runs to whole cents"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BudgetLine:
+    """One line of the budget.
+
+    Attributes
+    ----------
+    label : str
+    sort : str
+        "running" or "capital" (an equal yearly share of what lasts).
+    quantity : float
+        Of ``unit``, a year (running) or in all (capital).
+    price : float
+        Of one unit. [currency]
+    life_years : float or None
+        Life of what lasts.
+    """
+
+    label: str
+    sort: Literal["running", "capital"]
+    quantity: float
+    unit: str
+    price: float
+    life_years: float | None = None
+
+    def amount(self, rate: float) -> float:
+        """Return what the line costs a year at the discount rate ``rate`` (a share). [currency/a]."""
+        whole = self.quantity * self.price
+        return whole if self.life_years is None else whole * capital_recovery_factor(rate, self.life_years)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlay:
+    """Something to be bought before the run begins."""
+
+    label: str
+    quantity: float
+    unit: str
+    price: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Budget:
+    """All money of one plan; means over its replications."""
+
+    plan: str
+    currency: str
+    discount_pct: float
+    lines: tuple[BudgetLine, ...]
+    outlays: tuple[Outlay, ...]
+    running_rounding: float
+    capital_rounding: float
+
+    @property
+    def rate(self) -> float:
+        """Discount rate, a share a year."""
+        return self.discount_pct / 100.0
+
+    def total(self, sort: str) -> float:
+        """Sum of the lines of one sort. [currency/a]."""
+        return sum(line.amount(self.rate) for line in self.lines if line.sort == sort)
+
+    @property
+    def running_per_year(self) -> float:
+        """Running costs, the rounding of single runs included. [currency/a]."""
+        return self.total("running") + self.running_rounding
+
+    @property
+    def capital_per_year(self) -> float:
+        """Equal yearly share of what lasts. [currency/a]."""
+        return self.total("capital") + self.capital_rounding
+
+    @property
+    def whole_per_year(self) -> float:
+        """Running costs and the yearly share of what lasts. [currency/a]."""
+        return self.running_per_year + self.capital_per_year
+
+    @property
+    def outlay(self) -> float:
+        """Money before the run begins. [currency]."""
+        return sum(part.quantity * part.price for part in self.outlays)
+
+    @property
+    def first_year(self) -> float:
+        """Outlay and the running costs of one year. [currency]."""
+        return self.outlay + self.running_per_year
+
+    @property
+    def longest_life_years(self) -> float:
+        """Longest life among what lasts; one year where nothing does. [a]."""
+        return max((line.life_years for line in self.lines if line.life_years is not None), default=1.0)
+
+    def present_value(self, years: float) -> float:
+        """Today's value of ``years`` years of the whole yearly costs. [currency]."""
+        return self.whole_per_year / capital_recovery_factor(self.rate, years)
+
+
+def budget_of(folder: ResultFolder, plan: str) -> Budget:
+    """Work out the budget of ``plan`` from its tables."""
+    settings = folder.settings_of(plan)
+    costs = of_plan(folder.tables, "costs", plan)
+    replications = folder.replications
+    rate = settings.prices.discount_pct_per_year / 100.0
+    lines = []
+    rounding = {"running": 0.0, "capital": 0.0}
+    for (label, sort), rows in costs.groupby(["line", "sort"], sort=False):
+        mean = float(rows["amount_per_year"].sum()) / replications
+        line = _line(folder, plan, settings, str(label), str(sort), mean)
+        # Each run rounds a line to whole cents, so a true formula is out by half a cent at most.
+        if line is None or abs(line.amount(rate) - mean) > 0.5 * CENT + 1e-9:
+            line = BudgetLine(label=str(label), sort=_sort(str(sort)), quantity=1.0, unit="", price=mean)
+        rounding[line.sort] += mean - line.amount(rate)
+        if line.quantity * line.price != 0.0:
+            lines.append(line)
+    lines.sort(key=lambda line: (line.sort == "capital", _place(line.label)))
+    change = changeover(folder.scenario, plan) if plan in folder.scenario.settings.plans else None
+    return Budget(
+        plan=plan,
+        currency=settings.prices.currency,
+        discount_pct=settings.prices.discount_pct_per_year,
+        lines=tuple(lines),
+        outlays=tuple(_outlays(change)) if change is not None else (),
+        running_rounding=rounding["running"],
+        capital_rounding=rounding["capital"],
+    )
+
+
+def _sort(text: str) -> Literal["running", "capital"]:
+    return "capital" if text == "capital" else "running"
+
+
+def _place(label: str) -> int:
+    order = ("labour", "gel", "packets", "energy", "disposal", "enclosures", "ovens", "opening stock")
+    return next((place for place, word in enumerate(order) if label.startswith(word)), len(order))
+
+
+def _outlays(change: Changeover) -> Iterator[Outlay]:
+    for purchase in change.purchases:
+        if purchase.bought:
+            unit = purchase.what.split(":")[0].removeprefix("new ")
+            yield Outlay(label=purchase.what, quantity=purchase.count, unit=unit, price=purchase.unit_price)
+
+
+def _line(folder: ResultFolder, plan: str, settings: Settings, label: str, sort: str, mean: float) -> BudgetLine | None:
+    """Return the line as quantity times price, None where nothing of that kind is known for it."""
+    head, _, name = label.partition(": ")
+    if sort == "capital":
+        return _capital(folder, plan, settings, label, head, name)
+    prices = settings.prices
+    if label.startswith("labour of ") and label.removeprefix("labour of ") in settings.technicians:
+        person = label.removeprefix("labour of ")
+        hours = _hours(folder, plan, person)
+        return _running(label, hours, "h", settings.technicians[person].wage_per_h)
+    if label == "energy":
+        return _running(label, _per_year(folder, plan, "loads", "energy_kwh"), "kWh", prices.energy_per_kwh)
+    if label in ("gel purchases", "packets purchased"):
+        column, unit = ("gel_kg", "kg") if label == "gel purchases" else ("packets", "packets")
+        bought = _per_year(folder, plan, "orders", column)
+        return _running(label, bought, unit, mean / bought) if bought else None
+    if label.startswith("disposal"):
+        price = prices.hazardous_disposal_per_kg if "hazardous" in label else prices.disposal_per_kg
+        return _running(label, mean / price, "kg", price) if price else None
+    if label == "packets worn out" and len(settings.packets) == 1:
+        (packet,) = settings.packets.values()
+        worn = _per_year(folder, plan, "exchanges", "packets") / packet.life_cycles
+        return _running(label, worn, "packets", packet.unit_price)
+    return None
+
+
+def _running(label: str, quantity: float, unit: str, price: float) -> BudgetLine:
+    return BudgetLine(label=label, sort="running", quantity=quantity, unit=unit, price=price)
+
+
+def _capital(
+    folder: ResultFolder, plan: str, settings: Settings, label: str, head: str, name: str
+) -> BudgetLine | None:
+    count, unit, price, life = 0.0, head, 0.0, 1.0
+    if head == "ovens" and name in settings.ovens:
+        oven = settings.ovens[name]
+        count, price, life = oven.count, oven.unit_price, oven.life_years
+    elif head == "enclosures" and name in settings.kinds:
+        kind = settings.kinds[name]
+        rows = of_plan(folder.tables, "enclosures", plan)
+        count = int((rows["kind"] == name).sum()) / folder.replications
+        price, life = kind.unit_price, kind.life_years
+    elif head == "opening stock" and name in settings.stock:
+        stock, packet = settings.stock[name], settings.packets[name]
+        count, unit = stock.ready + stock.spent, "packets"
+        price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
+        life = OPENING_STOCK_LIFE_YEARS
+    else:
+        return None
+    return BudgetLine(label=label, sort="capital", quantity=count, unit=unit, price=price, life_years=life)
+
+
+def run_years(tables: Mapping[str, pd.DataFrame], plan: str) -> float:
+    """Length of a run. [a]."""
+    days = of_plan(tables, "days", plan)["day"]
+    return (int(days.max()) + 1) / DAYS_PER_YEAR
+
+
+def _per_year(folder: ResultFolder, plan: str, table: str, column: str) -> float:
+    years = run_years(folder.tables, plan)
+    return float(of_plan(folder.tables, table, plan)[column].sum()) / folder.replications / years
+
+
+def _hours(folder: ResultFolder, plan: str, person: str) -> float:
+    staff = of_plan(folder.tables, "staff", plan)
+    worked = staff[(staff["technician"] == person) & (staff["task"] != IDLE)]["minutes"].sum()
+    years = run_years(folder.tables, plan)
+    return float(worked) / MINUTES_PER_HOUR / folder.replications / years

@@ -1,0 +1,67 @@
+"""What the numbers rest on: every input with its origin, and how the results can be made again."""
+
+from __future__ import annotations
+
+from simstore.report.page_parts import Block, Cell, Head, Names, Points, Section, Subhead, Table, Text
+from simstore.report.phrases import counted, listed
+from simstore.report.result_folder import ResultFolder
+from simstore.report.sources import ASSUMED, MEASURED, NOTED, PRINTED, Input, counted_by_origin, inputs_of
+
+
+def sources_section(folder: ResultFolder, names: Names) -> Section:
+    """List all inputs, grouped as in the scenario."""
+    inputs = inputs_of(folder)
+    counts = counted_by_origin(inputs)
+    said = {
+        MEASURED: counted(counts[MEASURED], "measurement") + " of yours",
+        PRINTED: f"{counts[PRINTED]} from printed sources",
+        NOTED: f"{counts[NOTED]} with a note of yours",
+        ASSUMED: f"{counts[ASSUMED]} assumptions",
+    }
+    blocks: list[Block] = [
+        Text(
+            text=f"{len(inputs)} inputs: {listed([text for origin, text in said.items() if counts[origin]])}. "
+            "An assumption is not wrong, but nobody has vouched for it. Write a comment behind a value in the "
+            "scenario to say where it comes from; one that begins with “measured” counts as a measurement."
+        )
+    ]
+    for section in dict.fromkeys(one.section for one in inputs):
+        own = [one for one in inputs if one.section == section]
+        blocks += [Subhead(text=section), _table(section, own, names)]
+    blocks += [Subhead(text="To make these results again"), Points(points=_provenance(folder))]
+    return Section(id=names.of("sources"), title="What the numbers rest on", blocks=blocks)
+
+
+def _table(section: str, inputs: list[Input], names: Names) -> Table:
+    return Table(
+        id=names.of(f"inputs-{section}"),
+        caption=f"{section}: inputs and where they come from",
+        heads=[
+            Head("Input", numeric=False),
+            Head("Value", numeric=False),
+            Head("Unit", numeric=False),
+            Head("Meaning", numeric=False),
+            Head("From", numeric=False),
+        ],
+        rows=[
+            [
+                Cell(one.key),
+                Cell(one.value),
+                Cell(one.unit),
+                Cell(one.meaning),
+                Cell(f"{one.origin}: {one.detail}" if one.detail else one.origin),
+            ]
+            for one in inputs
+        ],
+    )
+
+
+def _provenance(folder: ResultFolder) -> list[tuple[str, str]]:
+    facts = folder.facts
+    versions = ", ".join(f"{name} {number}" for name, number in facts["versions"].items())
+    points = [
+        ("Seed", f"{facts['seed']}, {counted(folder.replications, 'simulated run')} of each plan"),
+        ("Versions", versions),
+    ]
+    points += [(str(file["name"]), f"SHA-256 {file['sha256']}") for file in facts["read"]]
+    return points

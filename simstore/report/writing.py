@@ -1,0 +1,69 @@
+"""Writes page and workbook into a result folder, which is the old one or the new one at every moment."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Final
+
+from simstore.report.budget import budget_of
+from simstore.report.page import chosen_plan, html_of
+from simstore.report.result_folder import read_result_folder
+from simstore.report.workbook import write_workbook
+from simstore.results.manifest import MANIFEST, write_manifest
+from simstore.results.staging import refuse_foreign, staged_folder
+
+PAGE: Final = "report.html"
+WORKBOOK: Final = "budget.xlsx"
+
+
+def write_report(out: Path, *, plan: str | None = None) -> list[Path]:
+    """Add ``report.html`` and ``budget.xlsx`` to a result folder.
+
+    The folder is written anew beside the old one, its files linked where that is possible, and put in its place in
+    one step; its manifest knows the two files as ours.
+
+    Parameters
+    ----------
+    out : Path
+        Folder that a computing command wrote.
+    plan : str, optional
+        Plan that the report is about; the cheapest that holds by default.
+
+    Returns
+    -------
+    list of Path
+        The two files.
+
+    Raises
+    ------
+    SimstoreError
+        If the folder is not one of results, holds files that are not ours, or has no such plan.
+    """
+    folder = read_result_folder(out)
+    refuse_foreign(out, out)
+    name = chosen_plan(folder, plan)
+    page = html_of(folder, plan=plan)
+    with staged_folder(out) as stage:
+        _carry_over(out, stage)
+        (stage / PAGE).write_text(page, encoding="utf-8", newline="\n")
+        write_workbook(stage / WORKBOOK, folder, budget_of(folder, name))
+        facts = {key: value for key, value in folder.facts.items() if key != "written"}
+        write_manifest(stage, facts)
+    return [out / PAGE, out / WORKBOOK]
+
+
+def _carry_over(old: Path, stage: Path) -> None:
+    """Bring all files of the old folder over, except those that are made anew."""
+    known = json.loads((old / MANIFEST).read_text(encoding="utf-8"))["written"]
+    for name in known:
+        if name in (PAGE, WORKBOOK) or not (old / name).exists():
+            continue
+        target = stage / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            os.link(old / name, target)
+        except OSError:  # another file system, or one without links
+            shutil.copyfile(old / name, target)
