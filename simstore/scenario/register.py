@@ -60,6 +60,9 @@ def read_register(data: bytes, name: str, known: Known) -> Register:
     first_line: dict[str, int] = {}
     for row in rows:
         cells, faults = _cells(row, name)
+        enclosure = _enclosure(cells)
+        if enclosure is None:
+            faults.extend(_out_of_range(row, name, cells))
         faults.extend(_unknown_names(row, name, known))
         faults.extend(_slips(row, name, cells, known))
         label = row.cells.get("id", "")
@@ -68,8 +71,8 @@ def read_register(data: bytes, name: str, known: Known) -> Register:
             faults.append(Problem(file=name, line=row.line, key="id", value=label, rule="stands twice", cure=cure))
         first_line.setdefault(label, row.line)
         register.problems.extend(faults)
-        if not faults and all(column in cells for column in REQUIRED):
-            register.enclosures.append(Enclosure.model_validate(cells))
+        if enclosure is not None and not faults and cells.keys() >= set(REQUIRED):
+            register.enclosures.append(enclosure)
             register.lines.append(row.line)
     if not rows and not problems:
         cure = "add a row for each enclosure, or leave out `register` and use [[groups]]"
@@ -96,8 +99,15 @@ def _cells(row: Row, name: str) -> tuple[dict[str, Any], list[Problem]]:
             faults.append(Problem(file=name, line=row.line, key=column, value=text[:60], rule=rule, cure=cure))
         else:
             cells[column] = value
-            faults.extend(_out_of_range(row, name, column, value))
     return cells, faults
+
+
+def _enclosure(cells: Mapping[str, Any]) -> Enclosure | None:
+    """Make the enclosure, with stand-ins for required cells that are empty; None if a value is not allowed."""
+    try:
+        return Enclosure.model_validate({**dict.fromkeys(REQUIRED, "x"), **cells})
+    except ValidationError:
+        return None
 
 
 def _value(column: str, text: str) -> str | int | float | date | tuple[str, str]:
@@ -137,19 +147,25 @@ def _date(text: str) -> date | tuple[str, str]:
     return "is not a date", "write it as 2026-01-31, or leave it empty"
 
 
-def _out_of_range(row: Row, name: str, column: str, value: Any) -> Iterator[Problem]:
-    try:
-        Enclosure.model_validate({"id": "x", "kind": "x", "metal": "x", column: value})
-    except ValidationError as error:
-        kind = error.errors(include_url=False)[0]["type"]
-        rule, cure = f"must be {range_text(place_of(Enclosure, (column,)), column)}", "correct it or leave it empty"
-        if kind == "string_pattern_mismatch":
-            rule, cure = "may hold letters, digits, blanks and _ . - only, and begins with a letter or digit", "rename"
-        elif kind == "string_too_long":
-            rule, cure = "is longer than 60 characters", "shorten it"
-        elif column in ("volume_m3", "empty_m3") and value > 0:
-            cure = f"looks like litres; divide by 1000: {value / LITRES_PER_M3:g}"
-        yield Problem(file=name, line=row.line, key=column, value=row.cells[column][:60], rule=rule, cure=cure)
+def _out_of_range(row: Row, name: str, cells: Mapping[str, Any]) -> Iterator[Problem]:
+    """Yield each cell whose value is readable but not allowed."""
+    for column, value in cells.items():
+        try:
+            Enclosure.model_validate({**dict.fromkeys(REQUIRED, "x"), column: value})
+        except ValidationError as error:
+            kind = error.errors(include_url=False)[0]["type"]
+            rule = f"must be {range_text(place_of(Enclosure, (column,)), column)}"
+            cure = "correct it or leave it empty"
+            if kind == "string_pattern_mismatch":
+                rule, cure = (
+                    "may hold letters, digits, blanks and _ . - only, and begins with a letter or digit",
+                    "rename",
+                )
+            elif kind == "string_too_long":
+                rule, cure = "is longer than 60 characters", "shorten it"
+            elif column in ("volume_m3", "empty_m3") and value > 0:
+                cure = f"looks like litres; divide by 1000: {value / LITRES_PER_M3:g}"
+            yield Problem(file=name, line=row.line, key=column, value=row.cells[column][:60], rule=rule, cure=cure)
 
 
 def _unknown_names(row: Row, name: str, known: Known) -> Iterator[Problem]:

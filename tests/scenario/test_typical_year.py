@@ -7,12 +7,11 @@ import importlib.resources
 import io
 
 import numpy as np
+import pvlib
 import pytest
 
 from simstore.scenario.room import Climate
 from simstore.scenario.weather import read_air
-
-pvlib = pytest.importorskip("pvlib")
 
 TMY3 = ("703165TY.csv", "723170TYA.CSV")
 EPW_HEADER = [
