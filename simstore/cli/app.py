@@ -13,6 +13,8 @@ from typing import Annotated
 import typer
 
 from simstore.cli.comparing import compare
+from simstore.cli.report_command import report
+from simstore.cli.sweeping import sweep
 from simstore.errors import SimstoreError
 
 app = typer.Typer(
@@ -44,6 +46,7 @@ def run(
     workers: Annotated[int | None, typer.Option(min=1, help="Processes. Default: one for each processor.")] = None,
     no_pictures: Annotated[bool, typer.Option("--no-pictures", help="Write tables only, no charts.")] = False,
     parquet: Annotated[bool, typer.Option("--parquet", help="Write tables as Parquet too.")] = False,
+    with_report: Annotated[bool, typer.Option("--report", help="Write the report and its workbook too.")] = False,
 ) -> None:
     """Simulate plans of SCENARIO; write tables, summary, charts and manifest to DIR."""
     from simstore.cli.running import run_plans
@@ -58,6 +61,10 @@ def run(
         pictures=not no_pictures,
         parquet=parquet,
     )
+    if with_report:
+        from simstore.report.writing import write_report
+
+        write_report(out)
     typer.echo(text)
     typer.echo(f"Results: {out}")
 
@@ -83,6 +90,8 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 
 
 app.command()(compare)
+app.command()(report)
+app.command()(sweep)
 
 
 def main() -> None:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from simstore.study.compare import Comparison
 
 DRAWN: Final = (
-    ("held_pct.{}", "{}, object-days held", "points", "higher"),
-    ("excess_pct_days.{}", "{}, over its ceiling", "%RH days a year", "lower"),
+    ("held_pct.{}", "object-days held: {}", "points", "higher"),
+    ("excess_pct_days.{}", "over its ceiling: {}", "%RH days a year", "lower"),
     ("exchanges", "enclosures changed", "a year", "lower"),
     ("staff_h", "hours at work", "h a year", "lower"),
     ("peak_week_h", "busiest week", "h", "lower"),
@@ -123,13 +123,13 @@ def drawn_rows(found: Comparison, plan: str) -> pd.DataFrame:
     """Choose the rows of the chart of differences: the main metrics that differ in some run."""
     import pandas as pd
 
-    currency = found.scenario.settings.prices.currency
-    metals = [row.metric.partition(".")[2] for row in found.differences if row.metric.startswith("held_pct.")]
+    settings = found.scenario.settings
+    metals = [metal for metal in settings.metals if any(row.metric == f"held_pct.{metal}" for row in found.differences)]
     rows = []
     for name, label, unit, better in DRAWN:
-        for metal in dict.fromkeys(metals) if "{}" in name else [""]:
+        for metal in metals if "{}" in name else [""]:
             row = found.difference(plan, name.format(metal))
             if row.low != 0.0 or row.high != 0.0 or not metal:
-                said = label.format(found.scenario.settings.metals[metal].label) if metal else label
-                rows.append((said, unit.format(currency=currency), row.mean, row.low, row.high, better))
+                said = label.format(metal)
+                rows.append((said, unit.format(currency=settings.prices.currency), row.mean, row.low, row.high, better))
     return pd.DataFrame(rows, columns=["label", "unit", "mean", "low", "high", "better"])

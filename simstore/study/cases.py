@@ -11,6 +11,7 @@ import hashlib
 import json
 import math
 import os
+import statistics
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -163,6 +164,17 @@ def run_to_precision(
         )  # fmt: skip
         kept = {name: [*rows, *more[name]] for name, rows in kept.items()}
     return kept
+
+
+def spread_of_metric(kept: Mapping[str, Sequence[tuple[MetricValue, ...]]], metric: str) -> float:
+    """Return the largest standard deviation between replications that a metric has in any case, in its unit."""
+    return max(spread_of(series(rows, metric)) for rows in kept.values())
+
+
+def spread_of(values: Sequence[float]) -> float:
+    """Return the standard deviation of the values that are known; 0 for fewer than two."""
+    known = [value for value in values if math.isfinite(value)]
+    return statistics.stdev(known) if len(known) > 1 else 0.0
 
 
 def half_widths_of(texts: Sequence[str], metrics: Sequence[str]) -> dict[str, float]:

@@ -21,7 +21,7 @@ from simstore.scenario.changes import with_changes
 from simstore.scenario.findings import suggestion
 from simstore.scenario.value import Scenario
 from simstore.study.binomial import share_limits
-from simstore.study.cases import Case, Precision, metric_names, metrics_kept, run_to_precision, series
+from simstore.study.cases import Case, Precision, metric_names, metrics_kept, run_to_precision, series, spread_of
 from simstore.study.changeover import HORIZON_YEARS, Changeover, break_even_year, changeover, cumulative_cost
 from simstore.study.inputs import Differing, differing_inputs
 from simstore.study.paired import caution_about, mean_interval, variance_ratio
@@ -147,7 +147,7 @@ def compare(
 
     def spread(kept: Mapping[str, Sequence[tuple[MetricValue, ...]]], metric: str) -> float:
         reference = np.asarray(series(kept[names[0]], metric))
-        return max(_sd(np.asarray(series(kept[name], metric)) - reference) for name in names[1:])
+        return max(spread_of((np.asarray(series(kept[name], metric)) - reference).tolist()) for name in names[1:])
 
     runs = run_to_precision(
         cases, metrics_kept, precision, spread, workers=workers, progress=progress, keep=keep
@@ -281,11 +281,6 @@ def share_difference(
 def _column(rows: Sequence[tuple[MetricValue, ...]], metric: str) -> np.ndarray:
     values = np.asarray(series(rows, metric), dtype=np.float64)
     return np.nan_to_num(values) if metric.startswith(NOTHING_DONE) else values
-
-
-def _sd(values: np.ndarray) -> float:
-    known = values[np.isfinite(values)]
-    return float(known.std(ddof=1)) if known.size > 1 else 0.0
 
 
 def _break_even(comparison: Comparison, plan: str) -> BreakEven:
