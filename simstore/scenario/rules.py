@@ -57,6 +57,19 @@ def _climate(view: View) -> Iterator[Finding]:
     if climate.source != "seasonal" and climate.file is None:
         rule = f'is missing, and source = "{climate.source}" needs it'
         yield Finding(path=("climate", "file"), rule=rule, cure='add file = "NAME.csv" to [climate]')
+    if climate.resample_years and climate.source == "seasonal":
+        rule = 'needs measured years, but source = "seasonal"'
+        cure = "leave it out; year_sd_c and year_sd_rh_pct let seasonal years differ"
+        yield Finding(path=("climate", "resample_years"), value="true", rule=rule, cure=cure)
+    room = climate.room
+    if room is not None and room.dehumidify_to_pct < 100 and room.dehumidifier_kg_per_day == 0:
+        rule = f"is 0, but dehumidify_to_pct is {room.dehumidify_to_pct:g}"
+        cure = "give what the dehumidifier takes out in a day, or leave the set point out"
+        yield Finding(path=("climate", "room", "dehumidifier_kg_per_day"), value="0", rule=rule, cure=cure)
+    if room is not None and room.humidify_to_pct >= room.dehumidify_to_pct:
+        rule = f"must be below dehumidify_to_pct, {room.dehumidify_to_pct:g} %RH, or the two fight each other"
+        value = shown(room.humidify_to_pct)
+        yield Finding(path=("climate", "room", "humidify_to_pct"), value=value, rule=rule, cure="lower it")
 
 
 def _something_to_keep(view: View) -> Iterator[Finding]:

@@ -65,13 +65,17 @@ class Sorbent(Value):
     supplied_water_pct: Percent = Field(default=2.0, description="water as delivered, % of dry mass")
     bulk_kg_per_m3: Positive = Field(default=700.0, description="bulk density")
     indicator_pct: Percent = Field(
-        default=100.0, description="share of the gel that is indicating; it counts for disposal"
+        default=100.0,
+        description="share that is indicating and goes to hazardous disposal; 100 if it cannot be told apart",
     )
     granule_pct: Percent = Field(default=0.0, description="share of broken granules among beads")
     granule_loss_per_cycle_pct: Percent = Field(default=0.0, description="dust and spillage of the granules instead")
     blended: bool = Field(default=True, description="beads and granules mixed well, so that they dry evenly")
     loss_per_cycle_pct: Percent = Field(default=0.0, description="dust and spillage per exchange and drying, % of mass")
     fade_per_cycle_pct: Percent = Field(default=0.0, description="capacity lost per drying, % of what is left")
+    discard_below_pct: Percent = Field(
+        default=0.0, description="gel is thrown away when less of its first capacity is left; 0 for never"
+    )
     max_c: float = Field(default=150.0, gt=0, le=400, description="never dry hotter than this")
     indicator: str | None = Field(default=None, description="name of the indicator mixed in")
     price_per_kg: NotNegative = Field(default=0.0, description="purchase price")

@@ -147,7 +147,6 @@ def _read_year(rows: list[_Hour], hours: Hours, name: str, last_line: int, missi
     hours.temp_c, hours.rh_pct = temp_c, np.minimum(rh_pct, 100.0)
     hours.lines = [row.line for row, keep in zip(rows, kept, strict=True) if keep]
     hours.labels = [f"month {r.month} day {r.day} hour {r.hour}" for r, keep in zip(rows, kept, strict=True) if keep]
-    hours.notes.append(f"{name}: outdoor weather taken as the air of the room, with no building around it")
 
 
 def _out_of_order(rows: list[_Hour], name: str, *, leap: bool) -> Iterator[Problem]:

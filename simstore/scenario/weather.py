@@ -50,6 +50,8 @@ def read_air(data: bytes, name: str, climate: Climate) -> tuple[HourlyAir | None
     if problems:
         return None, list(few_of_each(problems)), []
     notes = list(hours.notes)
+    if climate.source != "logger" and climate.room is None:
+        notes.append(f"{name}: outdoor weather taken as the air of the room; [climate.room] puts a building around it")
     missing = int(np.count_nonzero(np.isnan(hours.temp_c) | np.isnan(hours.rh_pct)))
     if missing:
         word = "the hour before" if climate.gaps == "previous" else "a straight line"

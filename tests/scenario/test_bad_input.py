@@ -100,6 +100,9 @@ TOML_CASES = [
     Case("logger without a file", 'source = "seasonal"', 'source = "logger"', ('climate.file: is missing, and source = "logger" needs it',), at="[climate]"),
     Case("file that is not read", 'source = "seasonal"', 'source = "seasonal"\nfile = "room.csv"', ("climate.file", "is not read while source"), at='file = "room.csv"'),
     Case("climate file that does not exist", 'source = "seasonal"', 'source = "logger"\nfile = "room.csv"', ('climate.file = "room.csv": there is no such file',), at='file = "room.csv"'),
+    Case("years drawn from none", 'source = "seasonal"', 'source = "seasonal"\nresample_years = true', ("climate.resample_years = true: needs measured years",), at="resample_years"),
+    Case("dehumidifier without capacity", "[metals.iron]", "[climate.room]\nvolume_m3 = 200\ndehumidify_to_pct = 45\n\n[metals.iron]", ("climate.room.dehumidifier_kg_per_day = 0: is 0, but dehumidify_to_pct is 45",), at="[climate.room]"),
+    Case("humidifier against dehumidifier", "[metals.iron]", "[climate.room]\nvolume_m3 = 200\nhumidify_to_pct = 50\ndehumidify_to_pct = 45\ndehumidifier_kg_per_day = 5\n\n[metals.iron]", ("climate.room.humidify_to_pct = 50: must be below dehumidify_to_pct, 45 %RH",), at="humidify_to_pct = 50"),
     # people
     Case("session without a day", '"Tue 09:00-12:30"', '"09:00-12:30"', ("technicians.anna.sessions.0", "is not a session", 'write it as "Tue 09:00-12:30"'), at='"09:00-12:30"'),
     Case("session on no weekday", '"Tue 09:00-12:30"', '"Tew 09:00-12:30"', ("technicians.anna.sessions.0", "'Tew' is not a weekday"), at="Tew"),

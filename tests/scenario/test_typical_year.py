@@ -78,7 +78,7 @@ def test_hours_in_which_dew_point_and_humidity_disagree_are_noted_and_kept():
 
     # Known of this file beforehand: the two disagree by up to 33 %RH.
     assert any("worst 33 %RH" in note and "is used as it stands" in note for note in notes)
-    assert any("outdoor weather taken as the air of the room" in note for note in notes)
+    assert any("outdoor weather taken as the air of the room; [climate.room] puts" in note for note in notes)
 
 
 def test_epw_dry_bulb_and_humidity_equal_those_of_pvlib_exactly():

@@ -17,7 +17,7 @@ from simstore.units import UNIT_SUFFIXES
 WITHOUT_UNIT = {
     "seed", "packets", "objects", "trays", "points", "regenerated_days_ago", "ready", "spent", "reorder_point",
     "order_quantity", "least_order", "price_breaks", "life_cycles", "exponent", "leak_quantile", "median", "temp_peak_day",
-    "rh_peak_day", "changes", "gel_pct_of_empty", "most", "vary",
+    "rh_peak_day", "changes", "gel_pct_of_empty", "most", "vary", "moisture_ratio",
 }  # fmt: skip
 
 
