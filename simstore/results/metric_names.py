@@ -35,7 +35,7 @@ METRICS: Final = (
         "d",
         "",
         -1,
-        "mean time a packet lies spent or dried before it is ready: mean stock over packets a day",
+        "mean time that a packet lies spent or dried: mean stock over packets a day",
     ),
     Metric("gel_bought_kg", "kg/a", "", -1, "dry gel bought a year"),
     Metric("gel_circulating_kg", "kg", "", -1, "dry gel in the store: enclosures, ovens and stock, mean over days"),
