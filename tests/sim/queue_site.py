@@ -89,15 +89,17 @@ class Machine(OvenUnit):
     """An oven that runs for given times, and starts again as soon as somebody has seen to it."""
 
     runs: Iterator[int]
+    this_run: int
 
     @property
     def running_min(self) -> int:
-        return next(self.runs)
+        return self.this_run
 
     def _dry(self, load) -> None:
         """Nothing lies in it."""
 
     def start(self) -> None:
+        self.this_run = next(self.runs)
         self.fill("", [])
         self.site.env.process(self.bake())
 
@@ -164,7 +166,7 @@ def stops_of_machines(runs: np.ndarray, mends: np.ndarray, men: int, count: int)
     site.settings = Patched(site.settings, GivenTasks(mends.tolist()))
     ovens = []
     for n, own in enumerate(runs.tolist()):
-        oven = Machine(site, f"m{n}", spec)
+        oven = Machine(site, "machine", f"m{n}", spec)
         oven.runs = iter(own)
         oven.start()
         ovens.append(oven)

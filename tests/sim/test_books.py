@@ -73,7 +73,7 @@ def watched(monkeypatch):
             site.env.after_each = after_each
             return site, ovens, *rest
 
-        monkeypatch.setattr(run.simpy, "Environment", Watched)
+        monkeypatch.setattr(simpy, "Environment", Watched)
         monkeypatch.setattr(run, "open_site", open_site)
         return run.simulate(scenario, plan), events
 

@@ -71,7 +71,7 @@ OPEN = {
     "M/D/1": (1, 0.75, 1.0, constant, 4_000_000),
     "M/G/1": (1, 0.35, 2.0, gamma, 4_000_000),
 }
-SIMULATED = 4000
+SIMULATED = 5000
 
 
 @pytest.mark.parametrize("model", OPEN)
@@ -85,8 +85,8 @@ def test_exchanges_wait_for_technicians_as_in_the_textbook(model):
 
     assert simulated.tolist() == long_run[:SIMULATED].tolist()
     expected = PRINTED[model][0]["Wq"]
-    for waited in (simulated, long_run):
-        average, half = queue_theory.batch_interval(waited / UNIT)
+    for waited, batches in ((simulated, 10), (long_run, 20)):
+        average, half = queue_theory.batch_interval(waited / UNIT, batches)
         assert abs(average - expected) <= half
     assert average == pytest.approx(expected, rel=0.02)
     assert half < 0.02 * expected
@@ -107,9 +107,9 @@ def test_ovens_wait_for_technicians_as_machines_for_repair(men):
     long_run = queue_theory.stops(runs, mends, men, count)
 
     assert simulated.tolist() == long_run[: len(simulated)].tolist()
-    for stops in (simulated, long_run):
+    for stops, batches in ((simulated, 10), (long_run, 20)):
         waited = (stops[:, 1] - stops[:, 0]) / UNIT
-        average, half = queue_theory.batch_interval(waited)
+        average, half = queue_theory.batch_interval(waited, batches)
         assert abs(average - expected["Wq"]) <= half
     assert average == pytest.approx(expected["Wq"], rel=0.02)
     total = float(long_run[-1, 0])
@@ -156,7 +156,7 @@ def loads_of_ovens(arrivals_min: list[int]) -> tuple[list, object]:
     shelf = site.stockroom.shelves["small"]
     capacity_kg = 2 * 0.5 * 0.01 * 700.0
     ovens = [
-        queue_site.OvenUnit(site, f"dryer {n}", site.settings.ovens["dryer"].model_copy(update={"count": 1}))
+        queue_site.OvenUnit(site, "dryer", f"dryer {n}", site.settings.ovens["dryer"].model_copy(update={"count": 1}))
         for n in range(2)
     ]
     for n in range(6):
