@@ -7,7 +7,8 @@ vapour in the room is well mixed:
 
 with n air changes an hour, a moisture gain S, a dehumidifier D that works only above its set point and no faster than
 its capacity, and a factor :math:`\beta \ge 1` for water that walls and shelves take up and give back. Each hour is the
-exact exponential for constant outdoor air. Well-mixed balance: any text on building physics; the one lumped capacity
+exact exponential for constant outdoor air, with the dehumidifier off, at full capacity, or between the two so that the
+hour ends at its set point. Well-mixed balance: any text on building physics; the one lumped capacity
 for temperature is a simplification of ours.
 """
 
@@ -81,7 +82,7 @@ def room_from_outdoors(
     Returns
     -------
     temp_c, rh_pct : ndarray, shape (hours,)
-        Air of the room; the first hour starts in balance with the first day outside.
+        Air of the room; the first hour starts in balance with the first day outside and the gains.
     """
     hours = len(outdoor_c)
     out = np.zeros(hours, dtype=bool) if plant_out is None else plant_out
@@ -109,11 +110,12 @@ def _vapour(model: RoomModel, content: FloatArray, full: FloatArray, out: NDArra
     rate = model.air_changes_per_h / model.moisture_factor
     keep = math.exp(-rate)
     gain = model.moisture_gain_g_per_h / 1000.0 / model.volume_m3
-    store_m3 = model.volume_m3 * model.moisture_factor
-    most = model.dehumidifier_kg_per_day / HOURS_PER_DAY / store_m3
-    level = float(content[:HOURS_PER_DAY].mean())
+    # What an hour at full capacity takes away while the air changes go on: (D/nV) (1 - exp(-n/beta)).
+    full_kg_per_h = model.dehumidifier_kg_per_day / HOURS_PER_DAY
+    most = full_kg_per_h / (model.air_changes_per_h * model.volume_m3) * -math.expm1(-rate)
     levels = np.empty(len(content))
     steady = content + gain / model.air_changes_per_h
+    level = float(steady[:HOURS_PER_DAY].mean())
     highest = full * min(model.dehumidify_to_pct, 100.0) / 100.0
     lowest = full * model.humidify_to_pct / 100.0
     for k, (target, ceiling, floor, saturated) in enumerate(

@@ -37,16 +37,20 @@ class ExchangeDue:
 
 @dataclass(slots=True)
 class Board:
-    """Work that waits, and an event for those who wait for work."""
+    """Work that waits, and an event for those who wait for work.
+
+    Visits and moves carry the minute when they became due. ``pending`` holds enclosures whose exchange is wanted, or is
+    being made.
+    """
 
     env: simpy.Environment
     exchanges: dict[str, list[ExchangeDue]] = field(default_factory=dict)
     pending: set[int] = field(default_factory=set)
     inspections: deque[tuple[int, Round]] = field(default_factory=deque)
     deliveries: deque[tuple[str, int]] = field(default_factory=deque)
-    visits: deque[tuple[int, int]] = field(default_factory=deque)
+    visits: deque[tuple[int, int, int]] = field(default_factory=deque)
     replacements: deque[int] = field(default_factory=deque)
-    moves: deque[tuple[int, Rehousing]] = field(default_factory=deque)
+    moves: deque[tuple[int, Rehousing, int]] = field(default_factory=deque)
     news: simpy.Event = field(init=False)
 
     def __post_init__(self) -> None:
@@ -82,6 +86,18 @@ class Board:
     def done(self, enclosure: int) -> None:
         """Forget an exchange that has been made."""
         self.pending.discard(enclosure)
+
+    def in_hand(self, enclosure: int) -> bool:
+        """Whether somebody is making the exchange of an enclosure now, or keeps it for other work."""
+        waits = any(due.enclosure == enclosure for heap in self.exchanges.values() for due in heap)
+        return enclosure in self.pending and not waits
+
+    def reserve(self, enclosure: int) -> None:
+        """Keep an enclosure for other work until it is `done`; an exchange that waits comes off the list."""
+        for heap in self.exchanges.values():
+            heap[:] = [due for due in heap if due.enclosure != enclosure]
+            heapq.heapify(heap)
+        self.pending.add(enclosure)
 
     def waiting(self) -> list[ExchangeDue]:
         """Everything that is still wanted, most urgent first."""

@@ -15,6 +15,8 @@ def put_in(site: Site, enclosure: int, parcels: list[Parcel]) -> None:
     row = site.rows[enclosure]
     gel_kg = sum(p.gel_kg for p in parcels)
     site.contents[enclosure] = parcels
+    if row.packet is not None:
+        site.curves.sorbent[enclosure] = site.curves.names.index(row.packet.sorbent)
     site.inside.put_gel(
         enclosure,
         gel_kg=gel_kg,
@@ -68,7 +70,8 @@ def rehouse(site: Site, enclosure: int, new: Housed, technician: str, fresh: lis
     site.failed_wall_kg_per_s_pa[:, enclosure] = moved.failed_kg_per_s_pa[:, 0]
     site.believed_kg_per_s_pa[enclosure] = moved.believed_kg_per_s_pa[0]
     site.rows[enclosure] = new
-    site.failed.pop(enclosure, None)
+    if enclosure in site.failed:
+        site.failed.pop(enclosure).mended_min = site.now_min
     put_in(site, enclosure, fresh)
     _write(site, enclosure, technician, "rehousing", site.now_min, before_pct, spent, fresh)
     site.board.done(enclosure)

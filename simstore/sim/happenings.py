@@ -18,7 +18,7 @@ def failures(site: Site) -> Generator[simpy.Event, object, None]:
     """Let walls fail, each at its kind's rate; a failed one stays so until somebody sees it."""
     for minute, i in _times(site, "failure", {i: row.kind.failures_per_year for i, row in enumerate(site.rows)}):
         yield site.env.timeout(minute - site.now_min)
-        if i in site.failed:
+        if i in site.failed or not site.has(i):
             continue
         site.look()
         site.inside.set_wall(i, site.failed_wall_kg_per_s_pa[:, i])
@@ -38,8 +38,9 @@ def visits(site: Site) -> Generator[simpy.Event, object, None]:
             minutes[i] = round(visit.staff_min)
     for minute, i in _times(site, "visit", rates):
         yield site.env.timeout(minute - site.now_min)
-        site.board.visits.append((i, minutes[i]))
-        site.board.tell()
+        if site.has(i):
+            site.board.visits.append((i, minutes[i], site.now_min))
+            site.board.tell()
 
 
 def arrivals(site: Site, first: dict[int, int]) -> Generator[simpy.Event, object, None]:
@@ -51,14 +52,15 @@ def arrivals(site: Site, first: dict[int, int]) -> Generator[simpy.Event, object
 
 
 def campaigns(site: Site) -> Generator[simpy.Event, object, None]:
-    """Put on the list, on its first day, every enclosure that a campaign is to move."""
+    """Put on the list, on its first day, every enclosure in the store that a campaign is to move."""
     settings = site.settings
     for campaign in sorted(settings.rehousing, key=lambda c: c.starts):
         begins = max((campaign.starts - settings.start).days, 0) * MINUTES_PER_DAY
         yield site.env.timeout(max(begins - site.now_min, 0))
         for i, row in enumerate(site.rows):
-            if row.kind_name in campaign.replace and (not campaign.metals or row.enclosure.metal in campaign.metals):
-                site.board.moves.append((i, campaign))
+            meant = not campaign.metals or row.enclosure.metal in campaign.metals
+            if meant and row.kind_name in campaign.replace and site.has(i):
+                site.board.moves.append((i, campaign, site.now_min))
         site.board.tell()
 
 

@@ -98,7 +98,10 @@ class Inside:
         if self.watched.size:
             self.watched_pct[self.hour : self.hour + hours] = mean_pct[:, self.watched]
         if self.hour < self.last_arrival:
-            mean_pct[:, self.first_hour > self.hour] = 0.0
+            absent = self.first_hour > self.hour
+            mean_pct[:, absent] = 0.0
+            if self.watched.size:
+                self.watched_pct[self.hour : self.hour + hours, absent[self.watched]] = np.nan
         self._day_sum += mean_pct.sum(axis=0)
         highest = mean_pct.max(axis=0)
         np.maximum(self.worst_pct, highest, out=self.worst_pct)
@@ -122,11 +125,13 @@ class Inside:
             self._day_sum[:] = 0.0
 
     def _release(self, hours: int) -> None:
-        """Let objects give off their share of water over the coming hours."""
+        """Let objects that are in the store give off their share of water over the coming hours."""
         if not self.object_water_kg.any():
             self.pairs.source_kg_per_h = None
             return
-        per_h = self.object_water_kg * -np.expm1(-1.0 / (self.release_days * HOURS_PER_DAY))
+        per_h = self.object_water_kg * -np.expm1(-hours / (self.release_days * HOURS_PER_DAY)) / hours
+        if self.hour < self.last_arrival:
+            per_h[self.first_hour > self.hour] = 0.0
         self.pairs.source_kg_per_h = per_h
         self.object_water_kg = np.maximum(self.object_water_kg - per_h * hours, 0.0)
         given_kg = float(per_h.sum()) * hours

@@ -56,7 +56,7 @@ def receive(site: Site, sort: str, count: int) -> None:
     shelf.on_order -= count
     for _ in range(count):
         water_kg = shelf.packet.gel_kg * shelf.sorbent.supplied_water_pct / 100.0
-        shelf.dried.append(Parcel(sort, shelf.packet.gel_kg, water_kg, since_min=site.now_min))
+        shelf.lay_dried(Parcel(sort, shelf.packet.gel_kg, water_kg, since_min=site.now_min))
         books.gel_bought_kg += shelf.packet.gel_kg
         books.water_bought_kg += water_kg
         books.absolute_kg += water_kg
@@ -81,5 +81,6 @@ def stock_taking(site: Site) -> Generator[simpy.Event, object, None]:
                     on_order=shelf.on_order,
                     discarded=shelf.discarded,
                     gel_kg=outside_kg + elsewhere_kg,
+                    lost_kg=shelf.lost_kg,
                 )
             )

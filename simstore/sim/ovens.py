@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Generator
 from typing import Literal
 
@@ -9,6 +10,7 @@ import numpy as np
 import simpy
 
 from simstore.physics.drying import (
+    COOLING_TIME_CONSTANT_H,
     drying_energy_j,
     drying_rate_per_h,
     residual_kg_per_kg,
@@ -42,6 +44,7 @@ class OvenUnit:
         self.state: Literal["idle", "in use", "waiting"] = "idle"
         self.parcels: list[Parcel] = []
         self.load: Load | None = None
+        self._heated_min = 0
         known, self._broken = oven_outages(
             site.settings, spec, name=name, unit=unit, replication=site.replication, days=site.days
         )
@@ -114,10 +117,13 @@ class OvenUnit:
         """Heat for the cycle, then cool; the oven then waits for somebody to unload it."""
         assert self.load is not None
         self.load.loaded_min = self.site.now_min
-        yield self.site.env.timeout(self.running_min)
-        while (ended := self._interrupted()) is not None:
+        run_min = self._heated_min = self.running_min
+        yield self.site.env.timeout(run_min)
+        while (outage := self._interruption(self.site.now_min - run_min)) is not None:
             # The heat failed meanwhile: the load is heated again for the full time once the oven is in order.
-            yield self.site.env.timeout(max(ended - self.site.now_min, 0) + self.running_min)
+            failed, ended = outage
+            self._heated_min += max(failed - (self.site.now_min - run_min), 0)
+            yield self.site.env.timeout(max(ended - self.site.now_min, 0) + run_min)
         self._dry(self.load)
         self.load.hot_min = self.site.now_min
         if self.spec.cooling == "in_oven":
@@ -126,10 +132,9 @@ class OvenUnit:
         self.state = "waiting"
         self.site.board.tell()
 
-    def _interrupted(self) -> int | None:
-        """End of the outage that fell into the heating that has just ended, or None."""
-        began = self.site.now_min - self.running_min
-        return next((last for first, last in self._outages if first < self.site.now_min and last > began), None)
+    def _interruption(self, began_min: int) -> Window | None:
+        """Outage that fell into the heating that has just ended, or None."""
+        return next((each for each in self._outages if each[0] < self.site.now_min and each[1] > began_min), None)
 
     def _dry(self, load: Load) -> None:
         room_c, room_pa = self.site.room_now()
@@ -142,7 +147,7 @@ class OvenUnit:
                 oven_c=self.spec.set_c,
                 room_c=room_c,
                 casing_w=self.spec.casing_w,
-                duration_s=self.running_min * 60.0,
+                duration_s=self._heated_min * 60.0,
             )
         )
         rate = float(drying_rate_per_h(self.spec.set_c, self.spec.bed_depth_mm / 1000.0))
@@ -193,31 +198,37 @@ class OvenUnit:
         self.load.unloaded_min = now
         cooled = now
         if self.spec.cooling != "in_oven":
-            cooled = now + round(self.spec.cool_h * MINUTES_PER_HOUR)
+            # Counted from heat off: a load that waited in the shut oven has cooled there meanwhile.
+            hot_for_min = now - (self.load.hot_min or 0)
+            cooled = now + max(round(self.spec.cool_h * MINUTES_PER_HOUR) - hot_for_min, 0)
             self.load.cool_min = cooled
-        if self.spec.cooling == "bench":
-            self._regain(parcels)
+            if self.spec.cooling == "bench":
+                self._regain(parcels, hot_for_min / MINUTES_PER_HOUR, (cooled - now) / MINUTES_PER_HOUR)
         for parcel in parcels:
             shelf = self.site.stockroom.shelves[parcel.sort]
             shelf.in_oven -= 1
             parcel.since_min = cooled
-            shelf.dried.append(parcel)
+            shelf.lay_dried(parcel)
         self.state = "idle"
         return parcels
 
-    def _regain(self, parcels: list[Parcel]) -> None:
+    def _regain(self, parcels: list[Parcel], hot_for_h: float, open_h: float) -> None:
+        """Let packets take up water on the bench for ``open_h``, after cooling in the shut oven for ``hot_for_h``."""
+        if not open_h:
+            return
         room_c, room_pa = self.site.room_now()
+        out_c = room_c + (self.spec.set_c - room_c) * math.exp(-hot_for_h / COOLING_TIME_CONSTANT_H)
         for parcel in parcels:
             shelf = self.site.stockroom.shelves[parcel.sort]
             q = float(
                 water_after_bench_cooling(
                     curve(shelf.sorbent.isotherm),
                     parcel.water_kg / parcel.gel_kg,
-                    oven_c=self.spec.set_c,
+                    oven_c=out_c,
                     room_c=room_c,
                     room_vapour_pa=room_pa,
                     bed_depth_m=self.spec.bed_depth_mm / 1000.0,
-                    duration_h=self.spec.cool_h,
+                    duration_h=open_h,
                     bulk_kg_per_m3=shelf.sorbent.bulk_kg_per_m3,
                 )
             )

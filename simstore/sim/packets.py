@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -72,6 +73,12 @@ class Shelf:
     replaced: int = 0
     loose_gel_kg: float = 0.0
     loose_water_kg: float = 0.0
+    loose_left: float = 1.0
+    lost_kg: float = 0.0
+
+    def lay_dried(self, parcel: Parcel) -> None:
+        """Lay a packet with the dried ones, in the order in which they are cool enough to handle."""
+        bisect.insort(self.dried, parcel, key=lambda each: each.since_min)
 
     @property
     def outside(self) -> int:
@@ -132,7 +139,8 @@ class Stockroom:
     def prepare(self, parcel: Parcel, now_min: int) -> None:
         """Weigh a dried packet, make up its losses from loose gel and put it with the ready ones.
 
-        Where there is not enough loose gel, the packet itself is emptied into it and one packet fewer goes round.
+        Where there is not enough loose gel, the packet itself is emptied into it and one packet fewer goes round. Gel
+        whose capacity has faded too far is thrown away.
         """
         shelf = self.shelves[parcel.sort]
         granules = shelf.sorbent.granule_pct / 100.0
@@ -142,12 +150,16 @@ class Stockroom:
         lost_kg, lost_water_kg = parcel.gel_kg * loss, parcel.water_kg * loss
         parcel.gel_kg -= lost_kg
         parcel.water_kg -= lost_water_kg
-        self.books.gel_lost_kg += lost_kg
-        self.books.water_lost_kg += lost_water_kg
-        self.books.absolute_kg += lost_water_kg
+        self._lose(shelf, lost_kg, lost_water_kg)
+        if 100.0 * parcel.left < shelf.sorbent.discard_below_pct:
+            self._lose(shelf, parcel.gel_kg, parcel.water_kg)
+            shelf.discarded += 1
+            return
         short_kg = shelf.packet.gel_kg - parcel.gel_kg
         if short_kg > shelf.loose_gel_kg:
-            shelf.loose_gel_kg += parcel.gel_kg
+            whole_kg = shelf.loose_gel_kg + parcel.gel_kg
+            shelf.loose_left += (parcel.left - shelf.loose_left) * parcel.gel_kg / whole_kg
+            shelf.loose_gel_kg = whole_kg
             shelf.loose_water_kg += parcel.water_kg
             shelf.discarded += 1
             return
@@ -155,6 +167,7 @@ class Stockroom:
             share = short_kg / shelf.loose_gel_kg
             water_kg = shelf.loose_water_kg * share
             parcel.gel_kg += short_kg
+            parcel.left += (shelf.loose_left - parcel.left) * short_kg / parcel.gel_kg
             parcel.water_kg += water_kg
             shelf.loose_gel_kg -= short_kg
             shelf.loose_water_kg -= water_kg
@@ -162,6 +175,13 @@ class Stockroom:
             shelf.replaced += 1
         parcel.since_min = now_min
         shelf.ready.append(parcel)
+
+    def _lose(self, shelf: Shelf, gel_kg: float, water_kg: float) -> None:
+        """Book gel that leaves the store as waste, with the water on it."""
+        shelf.lost_kg += gel_kg
+        self.books.gel_lost_kg += gel_kg
+        self.books.water_lost_kg += water_kg
+        self.books.absolute_kg += water_kg
 
     def parcels_outside(self) -> list[Parcel]:
         """Every packet that lies on a shelf or is in somebody's hands."""

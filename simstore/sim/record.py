@@ -56,7 +56,7 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class StockDay:
-    """Packets of one sort at the end of one day."""
+    """Packets of one sort at the end of one day; ``lost_kg`` is the dry gel that has become waste so far."""
 
     day: int
     packet: str
@@ -67,6 +67,7 @@ class StockDay:
     on_order: int
     discarded: int
     gel_kg: float
+    lost_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ def metal_cadence_min(site: Site, metal: str) -> int:
 def first_due(site: Site, ages_days: NDArray[np.float64], water_kg: NDArray[np.float64]) -> None:
     """Set the first due date of every enclosure from what the register says."""
     for i, row in enumerate(site.rows):
-        if row.packet is None:
+        if row.packet is None or not site.has(i):
             continue
         known = not np.isnan(ages_days[i])
         weighed = row.enclosure.gel_water_pct is not None
@@ -52,7 +52,9 @@ def first_due(site: Site, ages_days: NDArray[np.float64], water_kg: NDArray[np.f
 
 def next_due(site: Site, enclosure: int) -> None:
     """Set the due date after an exchange."""
-    if site.plan.rule == "calendar":
+    if not site.contents[enclosure]:
+        site.due_min[enclosure] = np.inf
+    elif site.plan.rule == "calendar":
         site.due_min[enclosure] = site.now_min + cadence_min(site, enclosure)
     elif site.plan.rule == "forecast":
         parcels = site.contents[enclosure]
@@ -95,7 +97,7 @@ def _start_round(site: Site, metal: str) -> None:
     members = [
         i
         for i, row in enumerate(site.rows)
-        if row.enclosure.metal == metal and row.packet is not None and i not in waiting
+        if row.enclosure.metal == metal and row.packet is not None and i not in waiting and site.has(i)
     ]
     if not members:
         return

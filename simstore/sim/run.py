@@ -10,12 +10,12 @@ from simstore.sim.clock import working_sessions
 from simstore.sim.happenings import arrivals, campaigns, failures, visits
 from simstore.sim.orders import buyer, stock_taking
 from simstore.sim.ovens import OvenUnit
-from simstore.sim.record import Ledger, RunRecord, Undone
+from simstore.sim.record import Ledger, Order, RunRecord, Undone
 from simstore.sim.rules import Reader, clerk, first_due
 from simstore.sim.setup import open_site
 from simstore.sim.site import Site
 from simstore.sim.staff import Worker
-from simstore.sim.windows import away_days, sick_days
+from simstore.sim.windows import away_days, joined, sick_days
 from simstore.units import HOURS_PER_DAY, MINUTES_PER_DAY
 
 __all__ = ["open_site", "simulate"]
@@ -54,13 +54,16 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     for oven in ovens:
         env.process(oven.breakdowns())
     reader = Reader(site)
+    workers = []
     for name, person in settings.technicians.items():
         off = sick_days(settings, person, name=name, replication=replication, days=site.days)
         off |= away_days(settings, name=name, days=site.days)
         sessions = working_sessions(
             person, start=settings.start, days=site.days, holidays=settings.holidays, off_days=off
         )
-        env.process(Worker(site, name, person, sessions, ovens, reader).year())
+        workers.append(Worker(site, name, person, sessions, ovens, reader))
+        env.process(workers[-1].year())
+    site.attendance = joined([(s.start_min, s.end_min) for worker in workers for s in worker.sessions])
     env.run(until=site.days * MINUTES_PER_DAY)
     site.inside.advance_to(site.days * HOURS_PER_DAY)
     return _close(site, ovens, gel_start_kg, water_start_kg)
@@ -73,6 +76,13 @@ def _gel_and_water(site: Site, ovens: list[OvenUnit]) -> tuple[float, float]:
     gel_kg = sum(p.gel_kg for p in outside) + sum(p.gel_kg for each in site.contents for p in each) + loose_gel_kg
     water_kg = sum(p.water_kg for p in outside) + site.inside.water_now_kg() + loose_water_kg
     return gel_kg, water_kg
+
+
+def _not_taken_in(site: Site) -> list[Order]:
+    """Orders that have arrived and wait for somebody, oldest first; deliveries are taken in as they come."""
+    arrived = [order for order in site.record.orders if order.arrived_min is not None]
+    arrived.sort(key=lambda order: order.arrived_min or 0)
+    return arrived[len(arrived) - len(site.board.deliveries) :]
 
 
 def _close(site: Site, ovens: list[OvenUnit], gel_start_kg: float, water_start_kg: float) -> RunRecord:
@@ -115,9 +125,10 @@ def _close(site: Site, ovens: list[OvenUnit], gel_start_kg: float, water_start_k
     record.undone = [
         *(Undone("exchange", site.rows[due.enclosure].enclosure.id, due.due_min) for due in site.board.waiting()),
         *(Undone("inspect", site.rows[i].enclosure.id, tour.started_min) for i, tour in site.board.inspections),
-        *(Undone("visit", site.rows[i].enclosure.id, 0) for i, _ in site.board.visits),
-        *(Undone("replace", site.rows[i].enclosure.id, site.failed[i].minute) for i in site.board.replacements),
-        *(Undone("rehouse", site.rows[i].enclosure.id, 0) for i, _ in site.board.moves),
+        *(Undone("visit", site.rows[i].enclosure.id, due_min) for i, _, due_min in site.board.visits),
+        *(Undone("replace", site.rows[i].enclosure.id, site.failed[i].minute) for i in site.to_replace()),
+        *(Undone("rehouse", site.rows[i].enclosure.id, due_min) for i, _, due_min in site.board.moves),
+        *(Undone("receive", order.packet, order.arrived_min or 0) for order in _not_taken_in(site)),
         *(
             Undone("unload", oven.name, oven.load.hot_min or 0)
             for oven in ovens

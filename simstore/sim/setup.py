@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simstore.physics.uptake import Pairs, Room
 from simstore.scenario.housing import Enclosure
+from simstore.scenario.sorbents import Sorbent
 from simstore.scenario.value import Scenario, Settings
 from simstore.sim.board import Board
 from simstore.sim.gel import StoreCurves, curve
@@ -68,8 +69,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     temps_c = np.arange(low, high + 1, dtype=np.float64)
     wall = walls(scenario, plan, rows, replication=replication, temps_c=temps_c, reference_c=reference_c)
 
-    kinds = {row.packet.sorbent: settings.sorbents[row.packet.sorbent] for row in rows if row.packet is not None}
-    curves = StoreCurves(kinds or dict(list(settings.sorbents.items())[:1]), len(rows))
+    curves = StoreCurves(_sorbents(settings, rows), len(rows))
     curves.sorbent[:] = [0 if row.packet is None else curves.names.index(row.packet.sorbent) for row in rows]
     gel_kg = np.array(
         [0.0 if r.packet is None or i >= present else r.packet.gel_kg * r.packets for i, r in enumerate(rows)]
@@ -162,12 +162,20 @@ def _coming(settings: Settings) -> tuple[list[tuple[Enclosure, float, float]], l
     return coming, days
 
 
+def _sorbents(settings: Settings, rows: list[Housed]) -> dict[str, Sorbent]:
+    """Sorbents in enclosures now or after a re-housing campaign; any one where there are none."""
+    later = [settings.kinds[new].packet for each in settings.rehousing for new in each.replace.values()]
+    packets = [row.packet for row in rows] + [settings.packets[name] for name in later if name is not None]
+    names = dict.fromkeys(packet.sorbent for packet in packets if packet is not None)
+    return {name: settings.sorbents[name] for name in names or list(settings.sorbents)[:1]}
+
+
 def _object_water(rows: list[Housed], ages: FloatArray, coming: list[tuple[Enclosure, float, float]]) -> FloatArray:
     """Water that objects still give off [kg]: what is left since they were packed, and that of new finds."""
     present = len(rows) - len(coming)
     water = np.array([row.kind.object_water_g / 1000.0 for row in rows])
-    left = np.exp(-np.nan_to_num(ages, nan=np.inf) / np.array([row.kind.release_days for row in rows]))
-    water *= np.where(np.isnan(ages), 0.0, left)
+    since = np.maximum(np.nan_to_num(ages, nan=np.inf), 0.0)
+    water *= np.exp(-since / np.array([row.kind.release_days for row in rows]))
     water[present:] = [given for _, _, given in coming]
     return water
 

@@ -36,8 +36,6 @@ class Site:
         Conductance of one packet of each sort.
     believed_kg_per_s_pa : ndarray, shape (enclosures,)
         What the planner believes of each wall.
-
-
     exchanged : ndarray of int, shape (enclosures,)
         Exchanges so far.
     failed : dict
@@ -48,6 +46,8 @@ class Site:
         Minutes to pack each enclosure of new finds.
     reference_c : float
         Mean temperature of the room. [degC]
+    attendance : tuple of pairs of int
+        Stretches in which somebody is there, half open, in order. [min]
     due_min : ndarray, shape (enclosures,)
         Next exchange by calendar or forecast, in minutes of the clock; infinity for none.
     """
@@ -75,11 +75,20 @@ class Site:
     pack_min: dict[int, float] = field(default_factory=dict)
     reference_c: float
     bought_in_year: dict[int, float] = field(default_factory=dict)
+    attendance: tuple[tuple[int, int], ...] = ()
 
     @property
     def now_min(self) -> int:
         """Whole minutes since the run's first midnight."""
         return int(self.env.now)
+
+    def has(self, enclosure: int) -> bool:
+        """Whether an enclosure is in the store already; finds may be still to come."""
+        return int(self.inside.first_day[enclosure]) * MINUTES_PER_DAY <= self.now_min
+
+    def to_replace(self) -> list[int]:
+        """Enclosures that somebody has seen to have failed and that have not been mended since."""
+        return [i for i in self.board.replacements if i in self.failed]
 
     def look(self) -> None:
         """Bring the inside of every enclosure up to the last full hour."""

@@ -26,7 +26,7 @@ from simstore.sim.packets import Shelf
 from simstore.sim.record import StaffTime
 from simstore.sim.rules import Reader
 from simstore.sim.site import Site
-from simstore.sim.windows import pace
+from simstore.sim.windows import holding, pace
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 LEG = 20
@@ -86,6 +86,7 @@ class Worker:
                     self.spent_min["gear"] += gear
                     if gear:
                         yield env.timeout(gear)
+                        continue  # somebody else may have taken that work meanwhile
                 self.handled_min[self.site.now_min // MINUTES_PER_DAY] += minutes
             self.spent_min[job.task] += minutes
             yield from job.work
@@ -144,14 +145,21 @@ class Worker:
         minutes = self._pace(self.site.settings.tasks.load_min)
         left = self._left_min("load")
         for oven in self.ovens:
-            needed = minutes + (oven.running_min if oven.spec.attended else 0)
-            in_session = self.ends_min - self.site.now_min
-            if not oven.free or minutes > left or needed > in_session:
+            if not oven.free or minutes > left or not self._attended(oven, minutes):
                 continue
             parcels, share = oven.choose()
             blocked = any(self.site.board.exchanges.values()) and not self._startable()
             if parcels and (share * 100.0 >= oven.spec.least_load_pct or blocked):
                 yield Job("load", minutes, self._do_load(oven, minutes))
+
+    def _attended(self, oven: OvenUnit, minutes: int) -> bool:
+        """Whether somebody will be there while it is hot, if it must not run alone."""
+        if not oven.spec.attended:
+            return True
+        gear = 0 if self.geared else math.ceil(self.site.settings.tasks.gear_min)
+        now = self.site.now_min
+        there = self.site.attendance or ((now, self.ends_min),)
+        return now + gear + minutes + oven.running_min <= (holding(there, now) or 0)
 
     def _do_load(self, oven: OvenUnit, minutes: int) -> Work:
         parcels, _ = oven.choose()
@@ -175,12 +183,15 @@ class Worker:
             yield Job("visit", self._pace(visits[0][1]), self._do_visit(self._pace(visits[0][1])))
 
     def _do_visit(self, minutes: int) -> Work:
-        enclosure, _ = self.site.board.visits.popleft()
+        enclosure, _, _ = self.site.board.visits.popleft()
         yield self.site.env.timeout(minutes)
         show(self.site, enclosure)
+        self._notice(enclosure)
 
     def _replace(self) -> Iterator[Job]:
         waiting = self.site.board.replacements
+        while waiting and waiting[0] not in self.site.failed:
+            waiting.popleft()  # mended meanwhile
         if waiting:
             minutes = self._pace(self.site.rows[waiting[0]].kind.replace_min)
             if minutes <= self._left_min("replace"):
@@ -199,15 +210,17 @@ class Worker:
 
     def _move(self) -> Iterator[Job]:
         moves = self.site.board.moves
+        while moves and self.site.rows[moves[0][0]].kind_name not in moves[0][1].replace:
+            moves.popleft()  # another campaign was quicker
         if not moves:
             return
-        enclosure, campaign = moves[0]
+        enclosure, campaign, _ = moves[0]
         new = self._moved(enclosure, campaign)
         sort = new.packet_name
         if sort is not None and len(self.site.stockroom.shelves[sort].ready) < new.packets:
             return
         minutes = self._pace(campaign.rehouse_min)
-        if minutes <= self._left_min("rehouse"):
+        if minutes <= self._left_min("rehouse") and not self.site.board.in_hand(enclosure):
             yield Job("rehouse", minutes, self._do_move(minutes))
 
     def _moved(self, enclosure: int, campaign: Rehousing) -> Housed:
@@ -215,7 +228,8 @@ class Worker:
         return house(self.site.settings, row.enclosure, campaign.replace[row.kind_name])
 
     def _do_move(self, minutes: int) -> Work:
-        enclosure, campaign = self.site.board.moves.popleft()
+        enclosure, campaign, _ = self.site.board.moves.popleft()
+        self.site.board.reserve(enclosure)
         new = self._moved(enclosure, campaign)
         stockroom = self.site.stockroom
         fresh = stockroom.take_ready(new.packet_name, new.packets, self.site.now_min) if new.packet_name else []
@@ -282,7 +296,7 @@ class Worker:
     def _prepare(self) -> Iterator[Job]:
         each = self.site.settings.tasks.prepare_min
         for shelf in self._dried():
-            cool = sum(1 for parcel in shelf.dried if parcel.since_min <= self.site.now_min)
+            cool = sum(parcel.since_min <= self.site.now_min for parcel in shelf.dried)
             count = min(cool, LEG, int(self._left_min("prepare") * self._speed() / each))
             if count > 0:
                 minutes = self._pace(count * each)

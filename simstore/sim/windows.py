@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 from simstore.scenario.value import Settings
@@ -49,13 +50,13 @@ def sick_days(settings: Settings, person: Technician, *, name: str, replication:
     if person.sick_days_per_year <= 0:
         return set()
     luck = stream(settings.seed, replication, "illness", name)
-    between = DAYS_PER_YEAR * SPELL_DAYS / person.sick_days_per_year
+    between = SPELL_DAYS * (DAYS_PER_YEAR / person.sick_days_per_year - 1.0)
     ill: set[int] = set()
     day = luck.exponential(between)
     while day < days:
         length = int(luck.geometric(1.0 / SPELL_DAYS))
         ill.update(range(int(day), min(int(day) + length, days)))
-        day += luck.exponential(between)
+        day += length + luck.exponential(between)
     return ill
 
 
@@ -75,6 +76,17 @@ def pace(person: Technician, start: date, now_min: int) -> float:
     return person.training_pct / 100.0 if (today - person.starts).days < person.training_weeks * 7 else 1.0
 
 
-def holding(windows: list[Window], now_min: int) -> int | None:
+def joined(windows: list[Window]) -> tuple[Window, ...]:
+    """Stretches that touch or overlap as one, in order."""
+    whole: list[Window] = []
+    for first, last in sorted(windows):
+        if whole and first <= whole[-1][1]:
+            whole[-1] = (whole[-1][0], max(last, whole[-1][1]))
+        else:
+            whole.append((first, last))
+    return tuple(whole)
+
+
+def holding(windows: Sequence[Window], now_min: int) -> int | None:
     """End of the window that holds now, or None."""
     return next((last for first, last in windows if first <= now_min < last), None)
