@@ -14,6 +14,7 @@ import typer
 
 from simstore.cli.comparing import compare
 from simstore.cli.report_command import report
+from simstore.cli.stressing import stress
 from simstore.cli.sweeping import sweep
 from simstore.errors import SimstoreError
 
@@ -92,6 +93,7 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 app.command()(compare)
 app.command()(report)
 app.command()(sweep)
+app.command()(stress)
 
 
 def main() -> None:
