@@ -16,6 +16,7 @@ from simstore.scenario.plan import Plan, Programme
 from simstore.scenario.room import Climate
 from simstore.scenario.search import Search
 from simstore.scenario.sorbents import Indicator, Packet, Sorbent
+from simstore.scenario.uncertain import Uncertain
 from simstore.scenario.work import Oven, Prices, Stock, TaskTimes, Technician
 
 
@@ -53,6 +54,9 @@ class Settings(Value):
     rehousing: tuple[Rehousing, ...] = Field(default=(), description="campaigns that move objects to another kind")
     watch: tuple[str, ...] = Field(default=(), description="enclosures whose RH is written down hour by hour")
     holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
+    uncertain: dict[str, Uncertain] = Field(
+        default_factory=dict, description="ranges that sensitivity moves inputs over; others get common ones"
+    )
     search: Search | None = Field(default=None, description="what find may choose from; None for plans near those here")
 
 

@@ -13,11 +13,11 @@ from simstore.units import UNIT_SUFFIXES
 
 # Plain counts and dimensionless exponents and ratios; the seed; the two names inside a distribution take the unit of
 # the key that holds them; a table of points and an age in days say so in full,
-# as does a share of the empty volume; a search varies any key.
+# as does a share of the empty volume; a search varies any key, and an uncertain range is of any key.
 WITHOUT_UNIT = {
     "seed", "packets", "objects", "trays", "points", "regenerated_days_ago", "ready", "spent", "reorder_point",
     "order_quantity", "least_order", "price_breaks", "life_cycles", "exponent", "leak_quantile", "median", "temp_peak_day",
-    "rh_peak_day", "changes", "gel_pct_of_empty", "most", "vary", "moisture_ratio",
+    "rh_peak_day", "changes", "gel_pct_of_empty", "most", "vary", "low", "high", "moisture_ratio",
 }  # fmt: skip
 
 
