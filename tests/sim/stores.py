@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import functools
 import importlib.resources
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from simstore.scenario.changes import with_changes
 from simstore.scenario.housing import Enclosure
+from simstore.scenario.plan import Scalar
 from simstore.scenario.read import load_scenario, scenario_from_toml_text
 from simstore.scenario.room import Climate
 from simstore.scenario.value import Scenario
@@ -154,13 +157,15 @@ rh_noise_pct = 0.0
 """
 
 
-def store(text: str = PEOPLE + CLIMATE, enclosures: tuple[Enclosure, ...] = tuple(CASES.values())) -> Scenario:
-    """Build a scenario of the kinds above from further TOML text and rows of a register."""
-    empty = scenario_from_toml_text(
-        HEAD + text + KINDS + PACKETS + '[[groups]]\nkind = "box"\nmetal = "iron"\ncount = 1\n'
-    )
-    settings = empty.settings.model_copy(update={"groups": ()})
-    return replace(empty, settings=settings, enclosures=enclosures)
+def store(
+    text: str = PEOPLE + CLIMATE,
+    enclosures: tuple[Enclosure, ...] = tuple(CASES.values()),
+    changes: Mapping[str, Scalar] | None = None,
+) -> Scenario:
+    """Build a scenario of the kinds above from further TOML text, rows of a register and changed keys."""
+    one_box = '[[groups]]\nkind = "box"\nmetal = "iron"\ncount = 1\n'
+    made = with_changes(scenario_from_toml_text(HEAD + text + KINDS + PACKETS + one_box), changes or {})
+    return replace(made, settings=made.settings.model_copy(update={"groups": ()}), enclosures=enclosures)
 
 
 def weather_store(station: str) -> Scenario:
