@@ -160,10 +160,10 @@ def small_record(plan: str = "quarterly", replication: int = 0, *, water_error: 
             Load("small", "Ada", 2200, 2, 0.4, 0.05),
         ],
         stock=[
-            StockDay(day, packet, ready, spent, 0, 2, 0, discarded, 2.0)
-            for packet, readies, spents, discarded in (
-                ("p", (10, 9, 7, 8), (5, 6, 2, 2), 1),
-                ("c", (3, 3, 1, 2), (0, 0, 2, 1), 2),
+            StockDay(day, packet, ready, spent, 0, 2, 0, discarded, 2.0, lost_kg=lost_kg * (day + 1) / 4)
+            for packet, readies, spents, discarded, lost_kg in (
+                ("p", (10, 9, 7, 8), (5, 6, 2, 2), 1, 0.35),
+                ("c", (3, 3, 1, 2), (0, 0, 2, 1), 2, 0.25),
             )
             for day, (ready, spent) in enumerate(zip(readies, spents, strict=True))
         ],

@@ -6,6 +6,7 @@ from typing import Final
 
 from simstore.report.page_parts import Names, Points, Section, Text
 from simstore.report.result_folder import ResultFolder
+from simstore.scenario.cautions import ALONE, BAGGING, COBALT, HEAT, LAST_WORD, LOOSE_GEL, cobalt_gels
 
 NOT_MODELLED: Final = (
     (
@@ -66,58 +67,9 @@ def limits_section(folder: ResultFolder, names: Names) -> Section:
 def cautions_section(folder: ResultFolder, plan: str, names: Names) -> Section:
     """Write the cautions that the plan's work calls for."""
     settings = folder.settings_of(plan)
-    points = [
-        (
-            "Heat.",
-            (
-                "Ovens, trays and gel burn the skin. Dry below the limits that the data sheets of gel, indicator "
-                "and packet give; hotter spoils them and may give off fumes. Let a load cool before it is "
-                "handled, and wear heat-proof gloves."
-            ),
-        ),
-        (
-            "Ovens left alone.",
-            (
-                "Heating while nobody is there is for your fire officer and insurer to allow, not for this "
-                "report. Use an oven with its own over-temperature cut-out, keep what burns away from it, and "
-                "never dry objects in it."
-            ),
-        ),
-        (
-            "Dust.",
-            (
-                "Dust of silica gel irritates eyes, skin and airways, and dries the skin. Fill and empty packets "
-                "where dust is drawn off; wear the gloves, eye protection and mask that the safety data sheet "
-                "asks for."
-            ),
-        ),
-    ]
-    cobalt = [
-        sorbent.label
-        for sorbent in (settings.sorbents[packet.sorbent] for packet in settings.packets.values())
-        if sorbent.indicator is not None and settings.indicators[sorbent.indicator].hazard == "cobalt"
-    ]
-    known = (
-        f"This scenario uses it: {', '.join(dict.fromkeys(cobalt))}. "
-        if cobalt
-        else "This scenario does not use it; old stock in your store may. "
-    )
-    points.append(
-        (
-            "Cobalt indicator.",
-            (
-                f"{known}Gel that turns from blue to pink carries cobalt dichloride: it may cause cancer by "
-                "inhalation (H350i), may damage fertility (H360F), may cause allergy or asthma symptoms when "
-                "breathed in (H334) and an allergic skin reaction (H317), and is very toxic to aquatic life with "
-                "long lasting effects (H410). It is on the EU list of substances of very high concern. Do not "
-                "make dust of it, heat it only as its data sheet allows, and give it to a licensed carrier as "
-                "hazardous waste."
-            ),
-        )
-    )
-    last = Text(
-        text="These are figures of a model, not instructions. Safety data sheets, your local rules and risk "
-        "assessment, and licensed practice come before anything that stands here. Check the humidity inside with "
-        "loggers before you rely on a plan."
-    )
+    cobalt = cobalt_gels(settings)
+    points = [(f"{each.action}.", each.text) for each in (HEAT, ALONE, LOOSE_GEL, BAGGING)]
+    known = f"This scenario uses it: {', '.join(cobalt)}." if cobalt else "Not in this scenario; old stock may hold it."
+    points.append((f"{COBALT.action}.", f"{COBALT.text} {known}"))
+    last = Text(text=LAST_WORD)
     return Section(id=names.of("cautions"), title="Cautions", blocks=[Points(points=points), last])

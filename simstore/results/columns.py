@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from simstore.results.balance import check_balance
 from simstore.results.costs import cost_lines
 from simstore.results.day_columns import day_columns
+from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.schema import TABLES
 from simstore.scenario.changes import for_plan
@@ -233,6 +234,7 @@ _BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
     "orders": _orders,
     "costs": _costs,
     "undone": _undone,
+    "fill_rule": fill_rule_columns,
     "mishaps": _mishaps,
     "watched": _watched,
     "balance": _balance,

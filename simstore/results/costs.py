@@ -8,7 +8,7 @@ not, so that plans which house the same objects otherwise can be compared.
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import Counter
 from typing import Final, Literal, NamedTuple
 
 from simstore.scenario.sorbents import Packet
@@ -111,7 +111,8 @@ def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
         for row in record.exchanges
     )
     amounts["energy"] = sum(load.energy_kwh for load in record.loads) * prices.energy_per_kwh
-    amounts["repairs"] = sum(mishap.cost for mishap in record.mishaps)
+    amounts["repairs"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "oven")
+    amounts["enclosures replaced"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "enclosure")
     ordinary_kg, hazardous_kg = disposed_kg(settings, record)
     amounts["disposal, ordinary"] = ordinary_kg * prices.disposal_per_kg
     amounts["disposal, hazardous"] = hazardous_kg * prices.hazardous_disposal_per_kg
@@ -121,28 +122,18 @@ def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
 def disposed_kg(settings: Settings, record: RunRecord) -> tuple[float, float]:
     """Gel that left the store as ordinary and as hazardous (cobalt-bearing) waste, kg of dry gel.
 
-    The kilograms are the ledger's; they are shared between the sorts of packet by what was discarded and
-    by what each exchange spills.
+    Dust, spillage and gel that was thrown away. Of gel with a cobalt indicator the indicating share is hazardous.
     """
-    share: defaultdict[bool, float] = defaultdict(float)
-    last = {row.packet: row for row in sorted(record.stock, key=lambda row: row.day)}
-    for name, row in last.items():
-        packet = settings.packets[name]
-        share[_is_hazardous(settings, packet)] += row.discarded * packet.gel_kg
-    for exchange in record.exchanges:
-        packet = settings.packets[exchange.packet]
-        sorbent = settings.sorbents[packet.sorbent]
-        granules = sorbent.granule_pct / 100.0
-        loss_pct = (1 - granules) * sorbent.loss_per_cycle_pct + granules * sorbent.granule_loss_per_cycle_pct
-        share[_is_hazardous(settings, packet)] += exchange.packets * packet.gel_kg * loss_pct / 100.0
-    whole = share[True] + share[False]
-    hazardous_kg = record.ledger.gel_lost_kg * (share[True] / whole if whole else 0.0)
+    lost = {row.packet: row.lost_kg for row in sorted(record.stock, key=lambda row: row.day)}
+    hazardous_kg = sum(kg * _hazardous_share(settings, settings.packets[name]) for name, kg in lost.items())
     return record.ledger.gel_lost_kg - hazardous_kg, hazardous_kg
 
 
-def _is_hazardous(settings: Settings, packet: Packet) -> bool:
-    indicator = settings.sorbents[packet.sorbent].indicator
-    return indicator is not None and settings.indicators[indicator].hazard != "none"
+def _hazardous_share(settings: Settings, packet: Packet) -> float:
+    sorbent = settings.sorbents[packet.sorbent]
+    if sorbent.indicator is None or settings.indicators[sorbent.indicator].hazard == "none":
+        return 0.0
+    return sorbent.indicator_pct / 100.0
 
 
 def _capital(scenario: Scenario, record: RunRecord) -> dict[str, float]:

@@ -106,6 +106,7 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         Column("on_order", "int64", "-", "packets ordered and not yet here"),
         Column("discarded", "int64", "-", "packets thrown away so far"),
         Column("gel_kg", "float64", "kg", "dry gel in all of these"),
+        Column("lost_kg", "float64", "kg", "dry gel that has become waste so far: dust, spillage, thrown away"),
     ),
     "staff": (
         *_RUN,
@@ -142,6 +143,19 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         Column("book", "str", "-", "gel (dry) or water"),
         Column("entry", "str", "-", "start, what came in (above 0) and went out (below 0), end"),
         Column("kg", "float64", "kg", "over the run, in the whole store: enclosures, stock and ovens"),
+    ),
+    "fill_rule": (
+        *_RUN,
+        Column("kind", "str", "-", "kind of enclosure, at the end of the run"),
+        Column("metal", "str", "-", "metal class"),
+        Column("enclosures", "int64", "-", "how many of both"),
+        Column("empty_m3", "float64", "m3", "empty volume of one, mean"),
+        Column("rule_kg", "float64", "kg", "gel in one if it fills a third of the empty volume, as is common practice"),
+        Column("filled_kg", "float64", "kg", "gel in one as the scenario fills it, mean"),
+        Column("need_p50_kg", "float64", "kg", "gel that takes a year's leak up to the ceiling; half need less"),
+        Column("need_p95_kg", "float64", "kg", "the same; 95 % need less"),
+        Column("exchanges_per_year", "float64", "1/a", "packet changes of one in a year"),
+        Column("held_pct", "float64", "%", "share of object-days held"),
     ),
     "mishaps": (
         *_RUN,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from simstore.results.intervals import Estimate
 from simstore.results.lines import aligned, listed, number, share_said, wrapped
 from simstore.results.summary import Measured
+from simstore.scenario.cautions import LAST_WORD, work_cautions
 from simstore.scenario.housing import Metal
 from simstore.scenario.value import Scenario, Settings
 
@@ -161,32 +162,12 @@ def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
 
 def cautions(metrics: dict[str, Measured], settings: Settings) -> str:
     """List the cautions that a plan with these metrics needs; empty where nobody handles or heats anything."""
-    notes = []
-    if metrics["loads"].estimate.mean > 0:
-        notes.append(
-            "Drying: ovens, trays and gel burn. Stay below the temperature that the gel's and the indicator's data "
-            "sheets allow, let a load cool before it is packed, and heat unattended only where fire rules allow it."
-        )
-    if metrics["exchanges"].estimate.mean > 0:
-        notes.append(
-            "Handling: gel dust irritates eyes, skin and airways. Wear the gloves, mask and eye protection that the "
-            "data sheet asks for, and keep dust down."
-        )
-    used = {packet.sorbent for packet in settings.packets.values()}
-    if any(_is_cobalt(settings, sorbent) for sorbent in used):
-        notes.append(
-            "Cobalt: a gel in this scenario carries a cobalt indicator, which is hazardous to health. Follow its "
-            "safety data sheet, and have it taken away as hazardous waste by a licensed carrier."
-        )
-    if not notes:
-        return ""
-    notes.append(
-        "These are figures from a model, not instructions: data sheets, your local rules and risk assessment, and "
-        "licensed practice come first. Check the humidity inside with loggers before you rely on the plan."
+    found = work_cautions(
+        settings,
+        heats=metrics["loads"].estimate.mean > 0,
+        handles=metrics["exchanges"].estimate.mean > 0,
     )
+    if not found:
+        return ""
+    notes = [*(f"{caution.action}: {caution.text}" for caution in found), LAST_WORD]
     return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)])
-
-
-def _is_cobalt(settings: Settings, sorbent: str) -> bool:
-    indicator = settings.sorbents[sorbent].indicator
-    return indicator is not None and settings.indicators[indicator].hazard == "cobalt"

@@ -59,7 +59,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     settings = scenario.settings
     plan = settings.plans[plan_name]
     days = run_days(settings)
-    coming, first_day = _coming(settings)
+    coming, first_day = coming_finds(settings)
     everything = scenario.enclosures + tuple(each for each, _, _ in coming)
     rows = housed(settings, plan, everything)
     present = len(scenario.enclosures)
@@ -142,7 +142,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     return site, units, ages
 
 
-def _coming(settings: Settings) -> tuple[list[tuple[Enclosure, float, float]], list[int]]:
+def coming_finds(settings: Settings) -> tuple[list[tuple[Enclosure, float, float]], list[int]]:
     """Enclosures of finds that are still to come, with minutes of packing and water of the objects; and their days."""
     coming = []
     days = []

@@ -98,9 +98,9 @@ def test_what_cannot_be_measured_is_not_a_number():
 # Running costs of the four days, done by hand:
 #   labour 120 min x 30/h = 60; order 15.00 of which 10 empty packets x 0.50 = 5, gel 10;
 #   worn: 2 x 0.5/50 + 2 x 0.25/10 = 0.02 + 0.05 = 0.07; energy 5 x 0.3 = 1.5;
-#   disposal: 0.6 kg lost, shared p: 1 x 0.2 + 2 x 0.2 x 1 % = 0.204, c: 2 x 0.1 = 0.2.
-ORDINARY_KG = 0.6 * 0.204 / 0.404
-HAZARDOUS_KG = 0.6 * 0.2 / 0.404
+#   disposal: 0.6 kg lost, of which 0.25 kg of the blue gel in packets c.
+ORDINARY_KG = 0.35
+HAZARDOUS_KG = 0.25
 COSTS = {
     "labour of Ada": 60.0 * PER_YEAR,
     "gel purchases": 10.0 * PER_YEAR,
@@ -151,7 +151,7 @@ def test_repairs_and_rehousing_have_their_lines():
     plan = scenario.settings.plans["quarterly"].model_copy(update={"programme": "boxes"})
     settings = scenario.settings.model_copy(update={"programmes": {"boxes": boxes}, "plans": {"quarterly": plan}})
     record = small_record()
-    record.mishaps = [Mishap("oven", "small", 10, 80.0)]
+    record.mishaps = [Mishap("oven", "small", 10, 80.0), Mishap("enclosure", "B-1", 20, 30.0)]
 
     lines = {
         line.line: line.amount_per_year
@@ -159,6 +159,7 @@ def test_repairs_and_rehousing_have_their_lines():
     }
 
     assert lines["repairs"] == 80.0 * PER_YEAR
+    assert lines["enclosures replaced"] == 30.0 * PER_YEAR
     # one bag, 20 min at 30/h, over the 20 years of a box
     assert lines["rehousing: box"] == 10.0 / 20
 

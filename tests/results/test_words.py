@@ -119,7 +119,9 @@ def test_without_hazard_there_are_no_cautions():
     scenario = small_scenario()
     packets = {"p": scenario.settings.packets["p"]}
     record.stock = [row for row in record.stock if row.packet == "p"]
-    settings = scenario.settings.model_copy(update={"packets": packets, "stock": {"p": scenario.settings.stock["p"]}})
+    kinds = {name: kind.model_copy(update={"packet": "p"}) for name, kind in scenario.settings.kinds.items()}
+    stock = {"p": scenario.settings.stock["p"]}
+    settings = scenario.settings.model_copy(update={"packets": packets, "kinds": kinds, "stock": stock})
     text = words(record, scenario=type(scenario)(settings=settings, enclosures=scenario.enclosures))
 
     assert "Cautions" not in text
