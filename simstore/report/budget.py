@@ -16,7 +16,7 @@ from simstore.report.pooled import of_plan
 from simstore.report.result_folder import ResultFolder
 from simstore.results.costs import IDLE, OPENING_STOCK_LIFE_YEARS, capital_recovery_factor
 from simstore.scenario.value import Settings
-from simstore.study.changeover import Changeover, changeover
+from simstore.study.changeover import Changeover, changeover, mean_wage_per_h
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
 if TYPE_CHECKING:
@@ -215,6 +215,12 @@ def _capital(
         count, unit = stock.ready + stock.spent, "packets"
         price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
         life = OPENING_STOCK_LIFE_YEARS
+    elif head == "rehousing" and name in settings.kinds:
+        change = changeover(folder.scenario, plan)
+        programme = settings.programmes[settings.plans[plan].programme]
+        moved = sum(1 for one in folder.scenario.enclosures if programme.replace.get(one.kind) == name)
+        count, unit = change.labour_h * moved / max(change.moved, 1), "h"
+        price, life = mean_wage_per_h(settings), settings.kinds[name].life_years
     else:
         return None
     return BudgetLine(label=label, sort="capital", quantity=count, unit=unit, price=price, life_years=life)

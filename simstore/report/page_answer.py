@@ -18,10 +18,11 @@ from simstore.scenario.value import Settings
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
-TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open"}
+TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
 PUT_OFF: Final = 0.2
 """Water that is left in the gel, as a share of what was dried, from which on work counts as put off."""
-SAID: Final = {MET: "holds", NOT_MET: "does not hold", OPEN: "too close to tell"}
+ON_AVERAGE: Final = "on average"
+SAID: Final = {MET: "holds", NOT_MET: "does not hold", OPEN: "too close to tell", ON_AVERAGE: "holds on average only"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +50,15 @@ def verdicts(folder: ResultFolder, plan: str) -> dict[str, str]:
     return {name: verdict(summary[f"held_pct.{name}"].estimate, settings.metals[name]) for name in ordered}
 
 
+def verdict_of_all(folder: ResultFolder, plan: str) -> str:
+    """Return the worst verdict of all metal classes; :data:`ON_AVERAGE` if some simulated year missed a standard."""
+    found = set(verdicts(folder, plan).values())
+    for said in (NOT_MET, OPEN):
+        if said in found:
+            return said
+    return MET if folder.summary[plan]["years_met"].estimate.mean == 1.0 else ON_AVERAGE
+
+
 def leading_plan(folder: ResultFolder) -> str:
     """Choose the plan that the report is about, where the user names none.
 
@@ -56,8 +66,8 @@ def leading_plan(folder: ResultFolder) -> str:
     average; failing that, the scenario's own choice.
     """
     cost = {plan: folder.summary[plan]["annual_equivalent_cost"].estimate.mean for plan in folder.plans}
-    holding = [plan for plan in folder.plans if set(verdicts(folder, plan).values()) == {MET}]
-    always = [plan for plan in holding if folder.summary[plan]["years_met"].estimate.mean == 1.0]
+    holding = [plan for plan in folder.plans if verdict_of_all(folder, plan) in (MET, ON_AVERAGE)]
+    always = [plan for plan in holding if verdict_of_all(folder, plan) == MET]
     for group in (always, holding):
         if group:
             return min(group, key=lambda plan: (cost[plan], plan))
@@ -78,12 +88,9 @@ def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> A
         Whether the user has named the plan; otherwise the page says why it was chosen.
     """
     found = verdicts(folder, plan)
-    tone: Tone = "bad" if NOT_MET in found.values() else "open" if OPEN in found.values() else "good"
-    if tone == "good" and folder.summary[plan]["years_met"].estimate.mean < 1.0:
-        tone = "open"
     settings = folder.settings_of(plan)
     return Answer(
-        tone=tone,
+        tone=TONES[verdict_of_all(folder, plan)],
         headline=_headline(folder, plan, found, settings),
         explained=_explained(folder, plan, settings, named=named),
         metals=_metals(folder, plan, found, settings),
@@ -127,9 +134,9 @@ def _explained(folder: ResultFolder, plan: str, settings: Settings, *, named: bo
     text = f"Plan “{plan}”: {label.removeprefix(f'{plan}: ')}."
     if len(folder.plans) > 1 and not named:
         cost = {name: folder.summary[name]["annual_equivalent_cost"].estimate.mean for name in folder.plans}
-        holding = [name for name in folder.plans if set(verdicts(folder, name).values()) == {MET}]
+        holding = [name for name in folder.plans if verdict_of_all(folder, name) == MET]
         if plan in holding and cost[plan] == min(cost[name] for name in holding):
-            text += f" The cheapest that holds of {len(folder.plans)} plans simulated."
+            text += f" The cheapest of {len(folder.plans)} plans simulated that holds in every simulated year."
         elif not holding:
             text += f" None of {len(folder.plans)} plans simulated is sure to hold; this is the scenario's own choice."
     return text

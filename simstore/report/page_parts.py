@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 from markupsafe import Markup
 
 from simstore.report.phrases import NBSP, figures, number
 from simstore.results.intervals import Estimate
 
+MOST_ROWS_TOGETHER: Final = 16
 Tone = Literal["", "good", "bad", "open"]
 
 
@@ -55,6 +56,11 @@ class Table:
     row_ids: Sequence[str] = ()
     last_is_sum: bool = False
     kind: Literal["table"] = "table"
+
+    @property
+    def keeps_together(self) -> bool:
+        """Whether the table is short enough to stand on one printed page."""
+        return len(self.rows) <= MOST_ROWS_TOGETHER
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

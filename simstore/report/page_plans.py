@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from simstore.report.page_answer import MET, NOT_MET, SAID, TONES, verdicts
+from simstore.report.page_answer import SAID, TONES, verdict_of_all, verdicts
 from simstore.report.page_figures import figure
 from simstore.report.page_parts import Block, Cell, Head, Mark, Names, Section, Table, Text, held_said, money, num
 from simstore.report.phrases import NBSP, figures, number
@@ -67,13 +67,12 @@ def plans_section(folder: ResultFolder, lead: str, names: Names, source: str) ->
 
 
 def _row(folder: ResultFolder, plan: str, metal: str, names: Names) -> PlanRow:
-    summary, found = folder.summary[plan], verdicts(folder, plan)
-    worst = NOT_MET if NOT_MET in found.values() else next((said for said in found.values() if said != MET), MET)
+    summary = folder.summary[plan]
     known = folder.settings_of(plan).plans.get(plan)
     return PlanRow(
         name=plan,
         label=known.label if known is not None else plan,
-        verdict=worst,
+        verdict=verdict_of_all(folder, plan),
         held_pct=summary[f"held_pct.{metal}"].estimate.mean,
         cost=summary["annual_equivalent_cost"].estimate.mean,
         hours=summary["staff_h"].estimate.mean,

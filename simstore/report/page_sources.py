@@ -21,13 +21,14 @@ def sources_section(folder: ResultFolder, names: Names) -> Section:
     blocks: list[Block] = [
         Text(
             text=f"{len(inputs)} inputs: {listed([text for origin, text in said.items() if counts[origin]])}. "
-            "An assumption is not wrong, but nobody has vouched for it. Write a comment behind a value in the "
-            "scenario to say where it comes from; one that begins with “measured” counts as a measurement."
+            "An assumption is not wrong, but nobody has vouched for it. Lines are those of "
+            f"{folder.facts['read'][0]['name']}: write a comment behind a value there to say where it comes from; one "
+            "that begins with “measured” counts as a measurement."
         )
     ]
     for section in dict.fromkeys(one.section for one in inputs):
         own = [one for one in inputs if one.section == section]
-        blocks += [Subhead(text=section), _table(section, own, names)]
+        blocks.append(_table(section, own, names))
     blocks += [Subhead(text="To make these results again"), Points(points=_provenance(folder))]
     return Section(id=names.of("sources"), title="What the numbers rest on", blocks=blocks)
 
@@ -35,7 +36,7 @@ def sources_section(folder: ResultFolder, names: Names) -> Section:
 def _table(section: str, inputs: list[Input], names: Names) -> Table:
     return Table(
         id=names.of(f"inputs-{section}"),
-        caption=f"{section}: inputs and where they come from",
+        caption=section,
         heads=[
             Head("Input", numeric=False),
             Head("Value", numeric=False),
@@ -44,16 +45,17 @@ def _table(section: str, inputs: list[Input], names: Names) -> Table:
             Head("From", numeric=False),
         ],
         rows=[
-            [
-                Cell(one.key),
-                Cell(one.value),
-                Cell(one.unit),
-                Cell(one.meaning),
-                Cell(f"{one.origin}: {one.detail}" if one.detail else one.origin),
-            ]
-            for one in inputs
+            [Cell(one.key), Cell(one.value), Cell(one.unit), Cell(one.meaning), Cell(_from(one, before))]
+            for one, before in zip(inputs, [None, *inputs[:-1]], strict=True)
         ],
     )
+
+
+def _from(one: Input, before: Input | None) -> str:
+    """Say where an input comes from; a long source is not repeated in the next row."""
+    if before is not None and one.origin == PRINTED and (one.origin, one.detail) == (before.origin, before.detail):
+        return f"{one.origin}: as above"
+    return f"{one.origin}: {one.detail}" if one.detail else one.origin
 
 
 def _provenance(folder: ResultFolder) -> list[tuple[str, str]]:

@@ -163,13 +163,13 @@ class _Reader:
             if comment:
                 return NOTED, comment
             if str(path[-1]) in MEASURED_KEYS:
-                return MEASURED, f"{self.file}, line {line}"
+                return MEASURED, f"line {line}"
         entry = _entry_source(path, self.given)
         if entry:
             return PRINTED, entry
         if line is not None:
-            return ASSUMED, f"{self.file}, line {line}; no source given"
-        return ASSUMED, "not given; the program's own value"
+            return ASSUMED, f"line {line}"
+        return ASSUMED, "the program's own value"
 
     def _line_of(self, path: KeyPath) -> int | None:
         """Line that gives the value, also where it stands inside a table written on one line."""

@@ -1,0 +1,55 @@
+"""A small store with awkward names, simulated once for all tests of the report."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from simstore.cli.running import run_plans
+from simstore.report.writing import write_report
+
+TINY = Path(__file__).resolve().parents[2] / "scenarios" / "tiny"
+PLANS = ["quarterly", "two_ovens", "strip", "forecast"]
+HOSTILE = {
+    'title = "Tiny store"': 'title = \'<script>alert("store")</script> & "co"\'',
+    'label = "every 13 weeks"': 'label = \'=HYPERLINK("http://nowhere.invalid","<b>every</b> 13 weeks")\'',
+    'label = "copper alloy"': "label = 'copper </td></table><img src=x onerror=alert(1)> alloy'",
+    "wage_per_h = 24.0": "wage_per_h = 24.0  # quotation <i>of</i> 3 March",
+    "cycle_h = 7": "cycle_h = 7  # measured on 12 loads in 2025\nunit_price = 900.0\nlife_years = 12.0",
+}
+
+
+def simulate(folder, *, replications=3, changes=HOSTILE, plans=tuple(PLANS)):
+    """Run the changed tiny store; returns its folder of results."""
+    store = folder / "store"
+    shutil.copytree(TINY, store)
+    text = (store / "scenario.toml").read_text(encoding="utf-8")
+    for old, new in changes.items():
+        assert old in text
+        text = text.replace(old, new)
+    (store / "scenario.toml").write_text(text, encoding="utf-8")
+    out = folder / "results"
+    run_plans(
+        store, out, plans=plans, seed=None, replications=replications, workers=1, pictures=False, parquet=False
+    )  # fmt: skip
+    return out
+
+
+@pytest.fixture(scope="session")
+def results(tmp_path_factory):
+    """Folder with results and report; do not change it."""
+    out = simulate(tmp_path_factory.mktemp("reported"))
+    write_report(out, plan="two_ovens")
+    return out
+
+
+@pytest.fixture(scope="session")
+def page(results):
+    """Path of the page."""
+    return results / "report.html"
+
+
+@pytest.fixture(scope="session")
+def html(page):
+    """Text of the page."""
+    return page.read_text(encoding="utf-8")
