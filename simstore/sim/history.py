@@ -12,7 +12,7 @@ from simstore.sim.housing import Housed, Walls
 from simstore.sim.outlook import Outlook
 
 FloatArray = NDArray[np.float64]
-STEP_DAYS = 3
+STEP_DAYS = 5
 LONGEST_DAYS = 4 * 365
 
 
@@ -49,7 +49,7 @@ def water_at_start(
     Notes
     -----
     Weighed gel is taken at its weight. Dated gel has taken up water through its wall in the expected weather, in
-    implicit steps of three days. Gel that was never dried, or is not known, is in balance with the room.
+    implicit steps of five days. Gel that was never dried, or is not known, is in balance with the room.
     """
     weighed = np.array(
         [np.nan if r.enclosure.gel_water_pct is None else r.enclosure.gel_water_pct / 100.0 for r in rows]

@@ -13,6 +13,9 @@ from simstore.units import DAYS_PER_WEEK, HOURS_PER_DAY
 
 FloatArray = NDArray[np.float64]
 
+LONGEST_BLOCK_DAYS = 2
+"""Days that are advanced in one step when nobody looks."""
+
 
 class Inside:
     """RH inside every enclosure, advanced in whole hours.
@@ -62,7 +65,8 @@ class Inside:
         self.excess_pct_h = np.zeros(count)
         self.worst_pct = np.zeros(count)
         self.week_hours_over = np.zeros((count, -(-days // DAYS_PER_WEEK)), dtype=np.uint8)
-        self.day_mean_pct = np.zeros((count, days), dtype=np.float32)
+        self._day_mean = np.zeros((days, count), dtype=np.float32)
+        self.day_mean_pct = self._day_mean.T
         self.now_pct = pairs.near_kg / pairs.capacity_kg(float(room.content_kg_per_m3[0])) * 100.0
         self.object_water_kg = np.zeros(count) if object_water_kg is None else object_water_kg
         self.release_days = np.full(count, np.inf) if release_days is None else release_days
@@ -77,10 +81,11 @@ class Inside:
         self._changed: list[int] = []
 
     def advance_to(self, hour: int) -> None:
-        """Advance to the start of ``hour``, day by day; an hour that has passed changes nothing."""
+        """Advance to the start of ``hour``, a few days at a time; an hour that has passed changes nothing."""
         while self.hour < hour:
-            midnight = (self.hour // HOURS_PER_DAY + 1) * HOURS_PER_DAY
-            self._block(min(midnight, hour) - self.hour)
+            today = self.hour // HOURS_PER_DAY
+            days = 1 if self.object_water_kg.any() or self.hour < self.last_arrival else LONGEST_BLOCK_DAYS
+            self._block(min((today + days) * HOURS_PER_DAY, hour) - self.hour)
 
     def _block(self, hours: int) -> None:
         self._refresh()
@@ -95,6 +100,17 @@ class Inside:
         self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
         mean_pct = trace.mean_activity
         mean_pct *= 100.0
+        done = 0
+        while done < hours:
+            rest = HOURS_PER_DAY - self.hour % HOURS_PER_DAY
+            part = mean_pct[done : done + rest]
+            self._count(part)
+            done += len(part)
+        self.now_pct = trace.end_activity[-1] * 100.0
+
+    def _count(self, mean_pct: FloatArray) -> None:
+        """Count the hourly means of one day or a part of it, shape (hours, enclosures), and move the clock on."""
+        hours = len(mean_pct)
         if self.watched.size:
             self.watched_pct[self.hour : self.hour + hours] = mean_pct[:, self.watched]
         if self.hour < self.last_arrival:
@@ -102,8 +118,8 @@ class Inside:
             mean_pct[:, absent] = 0.0
             if self.watched.size:
                 self.watched_pct[self.hour : self.hour + hours, absent[self.watched]] = np.nan
-        self._day_sum += mean_pct.sum(axis=0)
-        highest = mean_pct.max(axis=0)
+        self._day_sum += np.add.reduce(mean_pct, axis=0)
+        highest = np.maximum.reduce(mean_pct, axis=0)
         np.maximum(self.worst_pct, highest, out=self.worst_pct)
         day = self.hour // HOURS_PER_DAY
         over = np.flatnonzero(highest > self.ceiling_pct)
@@ -115,11 +131,10 @@ class Inside:
             self.hours_over[over] += hours_over
             self.week_hours_over[over, day // DAYS_PER_WEEK] += hours_over.astype(np.uint8)
         self.hour += hours
-        self.now_pct = trace.end_activity[-1] * 100.0
         if self.hour % HOURS_PER_DAY == 0:
             mean = self._day_sum / HOURS_PER_DAY
             here = self.first_day <= day
-            self.day_mean_pct[:, day] = mean if here.all() else np.where(here, mean, np.nan)
+            self._day_mean[day] = mean if here.all() else np.where(here, mean, np.nan)
             self.counted_days += here
             self.held_days += here & (mean <= self.ceiling_pct)
             self._day_sum[:] = 0.0
