@@ -14,6 +14,7 @@ import typer
 
 from simstore.cli.comparing import compare
 from simstore.cli.report_command import report
+from simstore.cli.sensing import sensitivity
 from simstore.cli.stressing import stress
 from simstore.cli.sweeping import sweep
 from simstore.errors import SimstoreError
@@ -94,6 +95,7 @@ app.command()(compare)
 app.command()(report)
 app.command()(sweep)
 app.command()(stress)
+app.command()(sensitivity)
 
 
 def main() -> None:

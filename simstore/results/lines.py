@@ -36,8 +36,8 @@ def listed(items: Sequence[str]) -> str:
 
 
 def number(value: float, decimals: int) -> str:
-    """Write a number with spaces between thousands; "-" for NaN."""
-    return "-" if math.isnan(value) else f"{value:,.{decimals}f}".replace(",", " ")
+    """Write a number with spaces between thousands, never as -0; "-" for NaN."""
+    return "-" if math.isnan(value) else f"{round(value, decimals) + 0.0:,.{decimals}f}".replace(",", " ")
 
 
 def share_said(value: float) -> str:
