@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -13,6 +13,10 @@ if TYPE_CHECKING:
 
     from simstore.report.picture import Picture
     from simstore.study.sensitivity import Sensitivity
+    from simstore.study.uncertain_inputs import Input
+
+LEAST_DRAWN: Final = 0.005
+"""Inputs that move a result by less than this share of what the widest does are not drawn."""
 
 
 def sensitivity(
@@ -119,7 +123,9 @@ def pictures_of(found: Sensitivity) -> list[tuple[str, Picture]]:
     from simstore.report.charts_decision import what_to_measure
     from simstore.report.phrases import source_line
     from simstore.study.sensitivity import BASE
+    from simstore.study.sensitivity_words import first_to_measure
 
+    first = first_to_measure(found)
     settings = found.scenario.settings
     held, cost = found.metrics
     deciding = {row.name for row in found.knowing if row.changes_decision}
@@ -135,12 +141,29 @@ def pictures_of(found: Sensitivity) -> list[tuple[str, Picture]]:
                 (
                     one.label, one.unit, one.stated.low, one.stated.high, found.effect(one.name, "low", metric).result,
                     found.effect(one.name, "high", metric).result, one.name in deciding,
+                    first is not None and one.name == first.name,
                 )
-                for one in found.inputs
+                for one in drawn_inputs(found, metric)
             ],
-            columns=["label", "unit", "low_value", "high_value", "at_low", "at_high", "changes_decision"],
+            columns=[
+                "label", "unit", "low_value", "high_value", "at_low", "at_high", "changes_decision", "measure_first",
+            ],
         )  # fmt: skip
         base = found.summary[BASE][metric].estimate.mean
         picture = what_to_measure(rows, base=base, result=result, unit=unit, limit=limit, source=source)
         pictures.append((f"{picture.name}_{name}", picture))
     return pictures
+
+
+def drawn_inputs(found: Sensitivity, metric: str) -> list[Input]:
+    """Choose the inputs that visibly move a result, and the one to be measured first; the widest if none does."""
+    from simstore.study.sensitivity_words import first_to_measure
+
+    first = first_to_measure(found)
+    widest = max(found.inputs, key=lambda one: found.swing(one.name, metric))
+    least = LEAST_DRAWN * found.swing(widest.name, metric)
+    return [
+        one
+        for one in found.inputs
+        if found.swing(one.name, metric) > least or one is widest or (first is not None and one.name == first.name)
+    ]

@@ -25,7 +25,8 @@ def what_to_measure(
     ----------
     rows : DataFrame
         One row an input: ``label``, ``unit``, ``low_value, high_value`` (range that is believed, in the unit),
-        ``at_low, at_high`` (result at these), ``changes_decision`` (bool: another plan would be chosen within it).
+        ``at_low, at_high`` (result at these), ``changes_decision`` (bool: another plan would be chosen within it);
+        ``measure_first`` (bool, may be missing: the one that is most worth knowing; else the widest that decides).
     base : float
         Result at the values in use.
     result, unit : str
@@ -37,8 +38,9 @@ def what_to_measure(
     spread = (rows["at_high"] - rows["at_low"]).abs()
     ordered = rows.assign(spread=spread).sort_values("spread", ascending=False, kind="stable")
     deciding = ordered[ordered["changes_decision"].astype(bool)]
-    title = _measure_finding(ordered, deciding, result, unit)
-    first = str((deciding if len(deciding) else ordered)["label"].iloc[0])
+    marked = ordered[ordered["measure_first"].astype(bool)] if "measure_first" in ordered else ordered.iloc[:0]
+    first = str((marked if len(marked) else deciding if len(deciding) else ordered)["label"].iloc[0])
+    title = _measure_finding(ordered, marked if len(marked) else deciding, result, unit)
     with style.look():
         height_in = _ROW_IN * len(rows)
         sheet = style.Sheet(
@@ -97,7 +99,8 @@ def _bar(axes: Axes, row: pd.Series, y: float, base: float) -> None:
         if same_side and not outer:
             continue
         text = with_unit(figures(float(row[f"{end}_value"])), str(row["unit"]))
-        right = at > base or (at == base and end == "high")
+        other = float(row["at_high" if end == "low" else "at_low"])
+        right = at > base or (at == base and (other < base or (other == base and end == "high")))
         axes.annotate(
             text, (at, y), (3 if right else -3, 0), textcoords="offset points", ha="left" if right else "right",
             va="center", fontsize=style.SMALL_PT - 0.5, annotation_clip=False,

@@ -168,6 +168,8 @@ def _value(document: Any, key: str) -> Any:
 def _unit_of(key: str) -> str:
     """Find the unit of a key; the median of a spread has that of the spread."""
     parts = key.split(".")
+    if parts[-1].endswith("rh_pct"):
+        return "%RH"
     return unit_text(parts[-2] if parts[-1] == "median" and len(parts) > 1 else parts[-1])
 
 
