@@ -61,8 +61,10 @@ class Branches:
             )
             raise ValueError(msg)
 
-    def log_activity_terms(self, q: ArrayLike, temp_c: ArrayLike, branch: ArrayLike = 0.0) -> LogTerms:
-        """Return ln h, d(ln h)/d(1/T) at constant q [K], and d(ln h)/dq [kg/kg], with ``branch`` held.
+    def log_activity_terms(
+        self, q: ArrayLike, temp_c: ArrayLike, branch: ArrayLike = 0.0, change_kg_per_kg: ArrayLike | None = None
+    ) -> LogTerms:
+        """Return ln h, d(ln h)/d(1/T) at constant q [K], and d(ln h)/dq [kg/kg].
 
         Parameters
         ----------
@@ -72,14 +74,24 @@ class Branches:
             Temperature. [degC]
         branch : array_like, broadcast against ``q``
             0 on the adsorption curve to 1 on the desorption curve.
+        change_kg_per_kg : array_like, broadcast against ``q``, optional
+            How far q lies from where ``branch`` was known: the place in the loop moves with it, and the slope is that
+            of the scan. Without it ``branch`` is held. [kg/kg]
         """
         water = floats(q)
+        place = floats(branch)
+        scanned: FloatArray | float = 0.0
+        if change_kg_per_kg is not None:
+            place = self.moved_branch(branch, change_kg_per_kg)
+            scanned = np.where((place > 0.0) & (place < 1.0), -1.0 / self.scan_kg_per_kg, 0.0)
         ads_ln, ads_t, ads_q = self.adsorption.log_activity_terms(water, temp_c)
         des_ln, des_t, des_q = self.desorption.log_activity_terms(water, temp_c)
         width = self.open_above_kg_per_kg - self.closed_below_kg_per_kg
         weight = np.clip((water - self.closed_below_kg_per_kg) / width, 0.0, 1.0)
-        share = np.where(des_ln < ads_ln, weight * floats(branch), 0.0)
-        opening = np.where((weight > 0.0) & (weight < 1.0) & (des_ln < ads_ln), floats(branch) / width, 0.0)
+        inside = des_ln < ads_ln
+        share = np.where(inside, weight * place, 0.0)
+        opening = np.where((weight > 0.0) & (weight < 1.0) & inside, place / width, 0.0)
+        opening = opening + np.where(inside, weight * scanned, 0.0)
         ln_h = ads_ln + share * (des_ln - ads_ln)
         by_q = ads_q + share * (des_q - ads_q) + opening * (des_ln - ads_ln)
         return ln_h, ads_t + share * (des_t - ads_t), np.maximum(by_q, SLOPE_FLOOR)

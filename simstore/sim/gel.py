@@ -35,7 +35,9 @@ class StoreCurves:
     left : ndarray, shape (enclosures,)
         Share of the capacity that is left after the packet's cycles.
     branch : ndarray, shape (enclosures,)
-        0 on the adsorption curve to 1 on the desorption curve.
+        0 on the adsorption curve to 1 on the desorption curve, at the water ``known_q``.
+    known_q : ndarray, shape (enclosures,)
+        Water per unfaded gel at which ``branch`` was last known; between then and now it moves with the water. [kg/kg]
     """
 
     def __init__(self, kinds: dict[str, sorbents.Sorbent], enclosures: int) -> None:
@@ -43,6 +45,7 @@ class StoreCurves:
         self.sorbent = np.zeros(enclosures, dtype=np.intp)
         self.left = np.ones(enclosures)
         self.branch = np.zeros(enclosures)
+        self.known_q = np.zeros(enclosures)
         self._curves = [curve(kind.isotherm) for kind in kinds.values()]
         self._loops = [
             None if kind.desorption is None else Branches(own, curve(kind.desorption))
@@ -62,7 +65,7 @@ class StoreCurves:
             return ln_h, per_inverse_k, per_q / left
         ln_h, per_inverse_k, per_q = (np.zeros(len(full)) for _ in range(3))
         which = self.sorbent[index]
-        branch = self.branch[index]
+        branch, moved = self.branch[index], full - self.known_q[index]
         for number, (own, loop) in enumerate(zip(self._curves, self._loops, strict=True)):
             mine = which == number
             if not mine.any():
@@ -70,7 +73,7 @@ class StoreCurves:
             if loop is None:
                 terms = own.log_activity_terms(full[mine], temp_c)
             else:
-                terms = loop.log_activity_terms(full[mine], temp_c, branch[mine])
+                terms = loop.log_activity_terms(full[mine], temp_c, branch[mine], moved[mine])
             ln_h[mine], per_inverse_k[mine], per_q[mine] = terms
         return ln_h, per_inverse_k, per_q / left
 
@@ -89,9 +92,17 @@ class StoreCurves:
             self._known[key] = float(self._curves[number].uptake_kg_per_kg(activity, REFERENCE_C))
         return self._known[key]
 
-    def move(self, change_kg_per_kg: FloatArray) -> None:
-        """Move every gel along its loop after its water has changed; shape (enclosures,)."""
+    def settle(self, q: FloatArray) -> None:
+        """Write down where in its loop every gel is, now that its water is ``q`` [kg/kg], shape (enclosures,)."""
+        full = q / self.left
         for number, loop in enumerate(self._loops):
             if loop is not None:
                 mine = self.sorbent == number
-                self.branch[mine] = loop.moved_branch(self.branch[mine], change_kg_per_kg[mine] / self.left[mine])
+                self.branch[mine] = loop.moved_branch(self.branch[mine], full[mine] - self.known_q[mine])
+        self.known_q = full
+
+    def put(self, index: int, *, q: float, left: float) -> None:
+        """Lay other gel with water ``q`` [kg/kg] and this share of its capacity into one enclosure."""
+        self.left[index] = left
+        self.branch[index] = 0.0
+        self.known_q[index] = q / left

@@ -84,17 +84,16 @@ class Inside:
         """Advance to the start of ``hour``, a few days at a time; an hour that has passed changes nothing."""
         while self.hour < hour:
             today = self.hour // HOURS_PER_DAY
-            days = 1 if self.object_water_kg.any() or self.hour < self.last_arrival else LONGEST_BLOCK_DAYS
+            daily = self.curves.has_loops or self.hour < self.last_arrival or self.object_water_kg.any()
+            days = 1 if daily else LONGEST_BLOCK_DAYS
             self._block(min((today + days) * HOURS_PER_DAY, hour) - self.hour)
 
     def _block(self, hours: int) -> None:
         self._refresh()
         self._release(hours)
-        before = self.pairs.water_kg.copy() if self.curves.has_loops else None
         trace = advance(self.pairs, self.room, self.hour, hours)
-        if before is not None:
-            gel = np.where(self.pairs.gel_kg > 0, self.pairs.gel_kg, np.inf)
-            self.curves.move((self.pairs.water_kg - before) / gel)
+        if self.curves.has_loops:
+            self.curves.settle(self.pairs.water_kg / np.where(self.pairs.gel_kg > 0, self.pairs.gel_kg, np.inf))
             self.pairs.refresh(float(self.room.temp_c[self.hour + hours - 1]))
         self.through_walls_kg += float(trace.inflow_kg.sum())
         self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
@@ -198,8 +197,7 @@ class Inside:
         self.pairs.gel_kg[index] = gel_kg
         self.pairs.water_kg[index] = water_kg
         self.pairs.packet_kg_per_s_pa[index] = conductance_kg_per_s_pa if gel_kg > 0 else 0.0
-        self.curves.left[index] = left
-        self.curves.branch[index] = 0.0
+        self.curves.put(index, q=water_kg / gel_kg if gel_kg > 0 else 0.0, left=left)
         self._changed.append(index)
 
     def _refresh(self) -> None:

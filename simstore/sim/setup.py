@@ -80,6 +80,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     ages = days_since_drying(rows, settings.start)
     outlook = Outlook(scenario, first_day=-int(np.nanmax(ages, initial=0.0)) - 1, days=days)
     water_kg = water_at_start(rows, wall, curves, outlook, gel_kg=gel_kg, ages=ages, dried=dried)
+    curves.known_q = water_kg / np.where(gel_kg > 0, gel_kg, np.inf)
     conductances = np.where(gel_kg > 0, packet_conductances(settings, rows, reference_c), 0.0)
     pairs = _pairs(rows, wall, curves, room, gel_kg=gel_kg, water_kg=water_kg, conductances=conductances)
     names = [row.enclosure.id for row in rows]

@@ -131,3 +131,16 @@ def test_a_loop_without_width_to_scan_or_close_is_refused():
         Branches(NARROW_PORE_GEL, NARROW_PORE_GEL, scan_kg_per_kg=0.0)
     with pytest.raises(ValueError, match="closed_below_kg_per_kg must be at least 0"):
         Branches(NARROW_PORE_GEL, NARROW_PORE_GEL, closed_below_kg_per_kg=0.2, open_above_kg_per_kg=0.1)
+
+
+@pytest.mark.parametrize("change", [-0.02, -0.01, 0.0, 0.01])
+def test_the_slope_of_a_scan_is_a_derivative_along_the_way_between_the_branches(change):
+    known, step = 0.2, 1e-7
+
+    def ln_h(q):
+        return LOOP.log_activity_terms(q, 25.0, 0.5, q - known)[0]
+
+    at = known + change
+    slope = LOOP.log_activity_terms(at, 25.0, 0.5, change)[2]
+    assert slope == pytest.approx((ln_h(at + step) - ln_h(at - step)) / (2 * step), rel=1e-4)
+    assert slope > 1.5 * LOOP.log_activity_terms(at, 25.0, 0.5)[2]
