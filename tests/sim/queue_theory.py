@@ -1,9 +1,10 @@
-"""Textbook formulas of queues, and the recursions that give each customer's wait."""
+"""Textbook formulas of queues and stocks, and the recursions that give each customer's wait."""
 
 from __future__ import annotations
 
 import heapq
 import math
+from statistics import NormalDist
 
 import numpy as np
 
@@ -106,3 +107,13 @@ def batch_interval(values: np.ndarray, batches: int = 20) -> tuple[float, float]
     size = len(values) // batches
     means = values[: size * batches].reshape(batches, size).mean(axis=1)
     return float(means.mean()), STUDENT[batches] * float(means.std(ddof=1)) / math.sqrt(batches)
+
+
+def order_quantity(demand: float, order: float, holding: float) -> float:
+    """Economic order quantity."""
+    return math.sqrt(2.0 * demand * order / holding)
+
+
+def safety(sd: float, lead: float, service: float) -> float:
+    """Safety stock for normal demand in the lead time."""
+    return NormalDist().inv_cdf(service) * sd * math.sqrt(lead)

@@ -7,11 +7,11 @@ days (ten, where demand is random) of the simulator here, and a packet a small p
 from __future__ import annotations
 
 import math
-from statistics import NormalDist
 
 import numpy as np
 import pytest
 from sim import queue_site
+from sim.queue_theory import order_quantity, safety
 
 from simstore.sim.orders import buyer, receive
 from simstore.sim.packets import Parcel
@@ -24,14 +24,6 @@ EXAMPLES = [
     # "120/wk sd": 14 000 a year over 52 weeks, lead time 3 weeks
     pytest.param(14000.0, 320.0, 4.0, 14000 / 52, 120.0, 3.0, 0.95, 1497.0, 342.0, 1150.0, id="14000 a year"),
 ]
-
-
-def order_quantity(demand: float, order: float, holding: float) -> float:
-    return math.sqrt(2.0 * demand * order / holding)
-
-
-def safety(sd: float, lead: float, service: float) -> float:
-    return NormalDist().inv_cdf(service) * sd * math.sqrt(lead)
 
 
 @pytest.mark.parametrize(
