@@ -14,8 +14,10 @@ Scalar = bool | int | float | str
 class Plan(Value):
     """When gel is exchanged and with what means."""
 
-    label: str
-    rule: Literal["calendar", "reading", "forecast"]
+    label: str = Field(description="the plan in a few words")
+    rule: Literal["calendar", "reading", "forecast"] = Field(
+        description="exchange by date, by what is read on a round, or when the believed RH nears the ceiling"
+    )
     cadence_weeks: Positive | dict[str, Positive] = Field(
         default=13.0,
         description="calendar: weeks between exchanges; reading: weeks between rounds; "
@@ -48,7 +50,9 @@ class Plan(Value):
 class Programme(Value):
     """A way of housing: which kind takes the place of which."""
 
-    label: str
+    label: str = Field(description="name for reports")
     replace: dict[str, str] = Field(default_factory=dict, description="kind in the register -> kind of this programme")
     rehouse_min: Positive = Field(default=15.0, description="minutes to move one enclosure's objects over")
-    standard_pct: Percent | None = None
+    standard_pct: Percent | None = Field(
+        default=None, description="share of object-days that must be held under it; None for that of the metal"
+    )

@@ -16,8 +16,8 @@ class Uncertain(Value):
     """
 
     keys: Annotated[tuple[str, ...], Field(min_length=1)] = Field(description="dotted keys that move together")
-    low: float
-    high: float
+    low: float = Field(description="one time in ten the truth is lower")
+    high: float = Field(description="one time in ten the truth is higher")
     scale: Literal["value", "factor", "added"] = Field(
         default="value", description="low and high are the values themselves, factors on them, or added to them"
     )

@@ -26,14 +26,17 @@ class Technician(Value):
 class Oven(Value):
     """A dedicated drying oven."""
 
-    count: int = Field(default=1, ge=0, le=50)
-    trays: int = Field(ge=1, le=100)
-    tray_area_m2: Positive = Field(le=4)
-    bed_depth_mm: Positive = Field(default=20.0, le=200)
-    set_c: float = Field(default=104.0, ge=60, le=250)
+    count: int = Field(default=1, ge=0, le=50, description="ovens of this sort")
+    trays: int = Field(ge=1, le=100, description="trays in one oven")
+    tray_area_m2: Positive = Field(le=4, description="area of one tray; 40 cm x 40 cm is 0.16")
+    bed_depth_mm: Positive = Field(default=20.0, le=200, description="depth of the gel on a tray")
+    set_c: float = Field(default=104.0, ge=60, le=250, description="temperature that is set")
     cycle_h: Positive = Field(default=7.0, le=72, description="hours at temperature")
-    warm_up_min: NotNegative = Field(default=45.0, le=600)
-    cooling: Literal["in_oven", "sealed", "bench"] = "in_oven"
+    warm_up_min: NotNegative = Field(default=45.0, le=600, description="minutes until it is hot")
+    cooling: Literal["in_oven", "sealed", "bench"] = Field(
+        default="in_oven",
+        description="in the shut oven, hot into sealed containers, or in the open, where it takes up water again",
+    )
     cool_h: NotNegative = Field(default=6.0, le=72, description="hours from heat off to cool enough to pack")
     attended: bool = Field(default=False, description="somebody must be in the building while it heats")
     least_load_pct: Percent = Field(default=50.0, description="not worth starting below this share of a full load")
@@ -44,11 +47,11 @@ class Oven(Value):
     residual_pct: Positive | None = Field(
         default=None, le=30, description="measured water after a cycle, % of dry mass; None for the drying model"
     )
-    failures_per_year: NotNegative = Field(default=0.0, le=50)
-    repair_price: NotNegative = 0.0
-    repair_days: Positive = Field(default=14.0, le=365)
-    unit_price: NotNegative = 0.0
-    life_years: Positive = 10.0
+    failures_per_year: NotNegative = Field(default=0.0, le=50, description="breakdowns of one oven in a year")
+    repair_price: NotNegative = Field(default=0.0, description="price of one repair")
+    repair_days: Positive = Field(default=14.0, le=365, description="days until it is repaired")
+    unit_price: NotNegative = Field(default=0.0, description="price of one")
+    life_years: Positive = Field(default=10.0, description="years until it is replaced")
 
 
 class TaskTimes(Value):
@@ -58,7 +61,7 @@ class TaskTimes(Value):
     inspect_min: Positive = Field(default=0.75, description="find one enclosure and read it")
     exchange_min: Positive = Field(default=6.0, description="open, wet packet out, dry packet in, close, write down")
     load_min: Positive = Field(default=20.0, description="empty packets on to trays, load, start")
-    unload_min: Positive = Field(default=15.0)
+    unload_min: Positive = Field(default=15.0, description="take a cooled load out")
     prepare_min: Positive = Field(default=1.5, description="weigh, fill, perforate and seal one packet after drying")
     receive_min: Positive = Field(default=20.0, description="take in and write up one delivery")
 
@@ -71,12 +74,12 @@ class Stock(Value):
     reorder_point: int = Field(
         default=0, ge=0, description="order when usable packets outside enclosures fall to this; 0 for never"
     )
-    order_quantity: int = Field(default=0, ge=0)
+    order_quantity: int = Field(default=0, ge=0, description="packets in one order")
     least_order: int = Field(default=0, ge=0, description="smallest order that is accepted")
     price_breaks: tuple[tuple[int, Percent], ...] = Field(
         default=(), description="pairs of a quantity and the discount in % from that quantity on"
     )
-    lead_days: NotNegative = Field(default=21.0, le=400)
+    lead_days: NotNegative = Field(default=21.0, le=400, description="days from order to delivery")
     ready_gain_pct_per_year: NotNegative = Field(
         default=0.5, le=50, description="water a ready packet takes up in a year, % of dry mass"
     )
@@ -85,11 +88,11 @@ class Stock(Value):
 class Prices(Value):
     """Money that is not tied to one thing."""
 
-    currency: str = Field(default="EUR", max_length=8)
-    energy_per_kwh: NotNegative = 0.30
+    currency: str = Field(default="EUR", max_length=8, description="written behind amounts")
+    energy_per_kwh: NotNegative = Field(default=0.30, description="electricity")
     disposal_per_kg: NotNegative = Field(default=0.0, description="ordinary waste")
     hazardous_disposal_per_kg: NotNegative = Field(default=0.0, description="cobalt-bearing gel")
-    discount_pct_per_year: NotNegative = Field(default=3.0, le=30)
+    discount_pct_per_year: NotNegative = Field(default=3.0, le=30, description="rate at which later money counts less")
     budget_per_year: Positive | None = Field(
         default=None, description="purchases stop when it is spent; None for no limit"
     )
