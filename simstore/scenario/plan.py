@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from simstore.scenario.fields import Percent, Positive, Value
+from simstore.scenario.fields import Positive, Value
 
 Scalar = bool | int | float | str
 
@@ -53,6 +53,3 @@ class Programme(Value):
     label: str = Field(description="name for reports")
     replace: dict[str, str] = Field(default_factory=dict, description="kind in the register -> kind of this programme")
     rehouse_min: Positive = Field(default=15.0, description="minutes to move one enclosure's objects over")
-    standard_pct: Percent | None = Field(
-        default=None, description="share of object-days that must be held under it; None for that of the metal"
-    )
