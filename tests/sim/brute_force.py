@@ -337,7 +337,8 @@ class Store:
                 self.coming.append((self.now + round(stock.lead_days * MINUTES), name, stock.order_quantity))
 
     def usable(self, name):
-        return len(self.ready[name]) + len(self.spent[name]) + len(self.dried[name]) + self.in_oven[name]
+        to_dry = len(self.spent[name]) if self.ovens else 0
+        return len(self.ready[name]) + to_dry + len(self.dried[name]) + self.in_oven[name]
 
     def release(self, until, metal):
         for i, due in enumerate(self.due):
