@@ -238,3 +238,151 @@ def test_another_enclosure_technician_or_oven_changes_nobodys_luck_in_reading(ch
 
     assert theirs == ours
     assert 0.1 < np.mean(ours) < 0.9
+
+
+EVERYTHING = """
+[climate]
+temp_noise_c = 0.8
+rh_noise_pct = 4.0
+year_sd_c = 0.5
+year_sd_rh_pct = 2.0
+
+[climate.room]
+volume_m3 = 60
+moisture_gain_g_per_h = 20
+dehumidify_to_pct = 55
+dehumidifier_kg_per_day = 3
+
+[metals.copper]
+label = "copper"
+ceiling_rh_pct = 38.0
+
+[sorbents.loop_gel]
+label = "gel with a loop, beads and granules unmixed"
+granule_pct = 50.0
+granule_loss_per_cycle_pct = 4.0
+loss_per_cycle_pct = 1.0
+fade_per_cycle_pct = 1.0
+blended = false
+
+[sorbents.loop_gel.isotherm]
+form = "data_sheet"
+points = [[10, 0.064], [20, 0.111], [30, 0.163], [40, 0.224], [50, 0.288], [60, 0.346], [80, 0.410]]
+
+[sorbents.loop_gel.desorption]
+form = "data_sheet"
+points = [[10, 0.079], [20, 0.128], [30, 0.183], [40, 0.313], [50, 0.358], [60, 0.389], [80, 0.416]]
+
+[packets.looped]
+label = "0.2 kg"
+sorbent = "loop_gel"
+gel_kg = 0.2
+life_cycles = 2
+
+[technicians.anna]
+sessions = ["Tue 09:00-12:30", "Thu 13:00-16:30"]
+sick_days_per_year = 30.0
+training_weeks = 4
+
+[technicians.ben]
+sessions = ["Thu 13:00-16:00"]
+
+[ovens.small]
+count = 2
+trays = 2
+tray_area_m2 = 0.07
+cooling = "bench"
+cool_h = 12
+uneven_pct = 20.0
+failures_per_year = 6.0
+repair_days = 5.0
+least_load_pct = 30.0
+
+[stock.small]
+ready = 4
+reorder_point = 5
+order_quantity = 3
+
+[stock.looped]
+ready = 4
+spent = 2
+reorder_point = 4
+order_quantity = 3
+
+[plans.watchful]
+label = "strip"
+rule = "reading"
+indicator = "strip_10"
+cadence_weeks = 2
+without_packet = "go_without"
+
+[[visits]]
+metal = "iron"
+visits_per_year = 80
+
+[[arrivals]]
+arrives = 2026-02-03
+kind = "padded_box"
+metal = "copper"
+count = 3
+object_water_g = 20
+
+[[rehousing]]
+starts = 2026-03-02
+replace = { triple_bag = "box" }
+
+[[incidents]]
+what = "power_cut"
+starts = 2026-02-10
+days = 3
+
+[[incidents]]
+what = "person_away"
+starts = 2026-03-20
+days = 5
+name = "anna"
+"""
+
+
+def test_the_books_close_and_gel_is_conserved_at_every_event_when_everything_happens_at_once(watched):
+    rows = tuple(
+        Enclosure(
+            id=f"E{n}",
+            kind=("box", "triple_bag", "padded_box")[n % 3],
+            metal="copper" if n % 4 == 3 else "iron",
+            packet="looped" if n % 3 == 0 else "small",
+            packets=1,
+            leak_per_day=1.0 + 3.0 * n,
+            gel_water_pct=None if n == 2 else 3.0 + n,
+        )
+        for n in range(9)
+    )
+    failing = {"kinds.box.failures_per_year": 6.0, "kinds.triple_bag.failures_per_year": 6.0, "days": 150}
+    scenario = stores.store(EVERYTHING, rows, failing)
+    scenario = replace(scenario, settings=scenario.settings.model_copy(update={"watch": ("E0",)}))
+    start_kg = None
+
+    def check(site, ovens):
+        nonlocal start_kg
+        parcels = parcels_everywhere(site, ovens)
+        assert len({id(p) for p in parcels}) == len(parcels), "one packet in two places"
+        loose_kg = sum(shelf.loose_gel_kg for shelf in site.stockroom.shelves.values())
+        books = site.stockroom.books
+        owned_kg = sum(p.gel_kg for p in parcels) + loose_kg + books.gel_lost_kg - books.gel_bought_kg
+        start_kg = owned_kg if start_kg is None else start_kg
+        assert owned_kg == pytest.approx(start_kg, rel=1e-12)
+        assert min(p.water_kg for p in parcels) >= 0
+        for shelf in site.stockroom.shelves.values():
+            assert min(shelf.in_oven, shelf.in_enclosures, shelf.on_order) >= 0
+
+    record, events = watched(scenario, "watchful", check)
+
+    assert record.ledger.water_error < 1e-9
+    assert record.ledger.gel_error < 1e-9
+    tasks = {row.task for row in record.staff}
+    assert tasks >= {"exchange", "load", "unload", "prepare", "inspect", "visit", "rehouse", "replace", "receive"}
+    assert {mishap.what for mishap in record.mishaps} >= {"oven"}
+    assert record.ledger.water_from_objects_kg > 0
+    assert record.ledger.water_regained_kg > 0
+    assert np.isfinite(record.watched["E0"]).all()
+    assert events > 1000
