@@ -1,0 +1,207 @@
+"""Uncertain inputs: their ranges, what they move, and what it is worth to know them."""
+
+from dataclasses import replace
+
+import pytest
+
+from simstore.errors import SimstoreError
+from simstore.results.metrics import MetricValue
+from simstore.scenario.changes import with_changes
+from simstore.scenario.uncertain import Uncertain
+from simstore.study.cases import Precision
+from simstore.study.sensitivity import (
+    BASE,
+    COST,
+    Judged,
+    Knowing,
+    best_of,
+    movers,
+    object_days_short,
+    sensitivity,
+    value_of,
+)
+from simstore.study.sensitivity_words import first_to_measure, sensitivity_words, worth
+from simstore.study.uncertain_inputs import COMMON, inputs_of
+
+LEAK = "kinds.clip_box.layers.0.leak_per_day.median"
+
+
+def stating(scenario, **uncertain):
+    return replace(scenario, settings=scenario.settings.model_copy(update={"uncertain": uncertain}))
+
+
+@pytest.fixture(scope="module")
+def leaky(tiny):
+    changed = with_changes(tiny, {LEAK: 4.0})
+    leak = Uncertain(keys=(LEAK,), low=2.0, high=8.0, label="leak of boxes", source="our own survey")
+    return stating(changed, box_leak=leak)
+
+
+@pytest.fixture(scope="module")
+def found(leaky):
+    return sensitivity(
+        leaky, "quarterly", Precision(replications=2, half_widths={}), decide=2, plans=["by_metal"], morris=2
+    )
+
+
+def test_a_stated_range_takes_the_place_of_the_common_one(leaky):
+    inputs, notes = inputs_of(leaky, "quarterly")
+
+    by_name = {one.name: one for one in inputs}
+    assert inputs[0].name == "box_leak"
+    assert "leak_clip_box" not in by_name
+    assert by_name["box_leak"].changes(8.0) == {LEAK: 8.0}
+    assert by_name["box_leak"].in_use == 4.0
+    assert by_name["box_leak"].unit == "per day"
+    assert by_name["climate"].in_use == 0.0
+    assert by_name["wages"].changes(1.2) == {"technicians.anna.wage_per_h": pytest.approx(28.8)}
+    assert by_name["leak_triple_bag"].stated.source == COMMON
+    assert len(by_name["leak_triple_bag"].changes(1.0)) == 3
+    assert notes == []
+
+
+def test_misreading_matters_where_something_is_read_and_measured_leaks_where_they_are(tiny):
+    forecast = with_changes(tiny, {"plans.forecast.leak_knowledge": "measured"})
+
+    assert "misreading" in {one.name for one in inputs_of(tiny, "strip")[0]}
+    assert "misreading" not in {one.name for one in inputs_of(tiny, "quarterly")[0]}
+    assert "leak_error" in {one.name for one in inputs_of(forecast, "forecast")[0]}
+
+
+def test_what_the_plan_sets_itself_is_left_out_and_said(tiny):
+    plan = tiny.settings.plans["two_ovens"].model_copy(update={"changes": {"prices.energy_per_kwh": 0.5}})
+    own = replace(tiny, settings=tiny.settings.model_copy(update={"plans": {**tiny.settings.plans, "two_ovens": plan}}))
+
+    inputs, notes = inputs_of(own, "two_ovens")
+
+    assert "energy_price" not in {one.name for one in inputs}
+    assert notes == ["price of electricity is left out: the plan 'two_ovens' sets it itself."]
+
+
+def test_every_fault_of_the_stated_ranges_is_named(tiny):
+    wrong = stating(
+        tiny,
+        a=Uncertain(keys=("climate.rh_mean",), low=1.0, high=2.0),
+        b=Uncertain(keys=("prices.energy_per_kwh",), low=2.0, high=1.0),
+        c=Uncertain(keys=("kinds.clip_box.layers.0.leak_per_day",), low=1.0, high=2.0),
+    )
+
+    with pytest.raises(SimstoreError, match=r"3 problems") as raised:
+        inputs_of(wrong, "quarterly")
+
+    text = str(raised.value)
+    assert "did you mean 'rh_mean_pct'" in text
+    assert "must be below high = 1" in text
+    assert "not a number" in text
+
+
+def test_ends_at_which_the_scenario_is_not_valid_are_refused(tiny):
+    wrong = stating(tiny, damp=Uncertain(keys=("climate.rh_mean_pct",), low=50.0, high=130.0))
+
+    with pytest.raises(SimstoreError, match=r"rh_mean_pct = 130: .* in \[uncertain.damp\]"):
+        inputs_of(wrong, "quarterly")
+
+
+def test_leakier_boxes_hold_less(found):
+    low, high = (found.effect("box_leak", end, "held_pct.iron").difference.mean for end in ("low", "high"))
+
+    assert low >= 0.0 > high
+    assert found.swing("box_leak", "held_pct.iron") == pytest.approx(low - high)
+
+
+def test_wages_move_the_cost_by_their_share_and_nothing_else(found):
+    low, high = (found.effect("wages", end, COST).difference.mean for end in ("low", "high"))
+    hours = found.summary[BASE]["staff_h"].estimate.mean
+
+    # 24 an hour, a tenth less and two tenths more
+    assert low == pytest.approx(-2.4 * hours, abs=0.02)
+    assert high == pytest.approx(4.8 * hours, abs=0.02)
+    assert found.swing("wages", "held_pct.iron") == 0.0
+
+
+def test_the_inputs_that_move_most_are_examined_from_both_rankings(found):
+    first, second = movers(found, 2)
+
+    assert found.swing(first, "held_pct.iron") == max(found.swing(one.name, "held_pct.iron") for one in found.inputs)
+    assert found.swing(second, COST) == max(found.swing(one.name, COST) for one in found.inputs if one.name != first)
+    assert {row.name for row in found.knowing} == {first, second}
+
+
+def test_the_screening_ranks_a_leak_above_a_price(found):
+    held = found.screened[0].effects.mean_absolute
+    places = {one.name: place for place, one in enumerate(found.inputs)}
+
+    assert held[places["box_leak"]] > held[places["energy_price"]] == 0.0
+
+
+def test_the_value_of_knowing_is_what_choosing_again_gains():
+    base = [Judged("a", 100.0, 0.0), Judged("b", 150.0, 0.0)]
+    low = [Judged("a", 90.0, 0.0), Judged("b", 80.0, 0.0)]
+    high = [Judged("a", 100.0, 40.0), Judged("b", 150.0, 0.0)]
+
+    row = value_of("leak", base, low, high)
+
+    # at the low end 10 are saved; at the high end 50 more avoid 40 object-days; each end weighs 0.3
+    assert row == Knowing("leak", "a", "b", "b", pytest.approx(12.0), pytest.approx(0.3 * (10.0 - 50.0)))
+    assert row.changes_decision
+
+
+def test_knowing_what_changes_no_choice_is_worth_nothing():
+    base = [Judged("a", 100.0, 0.0), Judged("b", 150.0, 0.0)]
+
+    row = value_of("wage", base, base, base)
+
+    assert (row.object_days, row.money, row.changes_decision) == (0.0, 0.0, False)
+
+
+def test_the_cheapest_that_falls_short_of_nothing_is_chosen_else_the_least_short():
+    assert best_of([Judged("a", 1.0, 5.0), Judged("b", 9.0, 0.0), Judged("c", 8.0, 0.0)]).plan == "c"
+    assert best_of([Judged("a", 1.0, 5.0), Judged("b", 9.0, 4.0)]).plan == "b"
+
+
+def test_object_days_short_are_counted_by_metal(tiny):
+    rows = [
+        (MetricValue("held_pct.copper", "%", 99.0), MetricValue("held_pct.iron", "%", share)) for share in (93.0, 95.0)
+    ]
+    objects = sum(row.objects for row in tiny.enclosures if row.metal == "iron")
+
+    # mean 94 % against a standard of 95 %: 1 % of all object-days of iron, and copper has nothing to make up
+    assert object_days_short(rows, tiny) == pytest.approx(0.01 * objects * 365)
+
+
+def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
+    words = sensitivity_words(found)
+    first = first_to_measure(found)
+
+    assert max(map(len, words.splitlines())) <= 80
+    assert words.startswith("Measure this first" if first else words[:1])
+    row = Knowing("box_leak", "quarterly", "by_metal", "quarterly", 30.0, 12.0)
+    told = " ".join(sensitivity_words(replace(found, knowing=[row])).split())
+    assert told.startswith(
+        "Measure this first: leak of boxes. Knowing it is worth 30 object-days over a year that are avoided and 12 EUR "
+        "a year, because another plan than 'quarterly' would be chosen: 'by_metal' at 2 per day."
+    )
+    none = " ".join(
+        sensitivity_words(replace(found, knowing=[row._replace(object_days=0.0, money=0.0)], screened=[])).split()
+    )
+    assert none.startswith("Leak of boxes moves the held share of iron under 'quarterly' most")
+    assert "changes which plan is chosen" in none
+
+
+def test_the_worth_is_said_with_its_price(found):
+    row = Knowing("x", "a", "b", "b", 12.0, -30.0)
+
+    assert worth(found, row) == "12 object-days over a year that are avoided for 30 EUR a year more"
+    assert worth(found, row._replace(object_days=0.0, money=0.2)) == "less than 1 object-day or unit of money a year"
+
+
+def test_with_one_plan_there_is_nothing_to_choose(tiny):
+    one = replace(
+        tiny, settings=tiny.settings.model_copy(update={"plans": {"quarterly": tiny.settings.plans["quarterly"]}})
+    )
+
+    alone = sensitivity(one, "quarterly", Precision(replications=1, half_widths={}))
+
+    assert alone.knowing == []
+    assert first_to_measure(alone) is None
+    assert "moves the" in " ".join(sensitivity_words(alone).split())
