@@ -19,11 +19,17 @@ def buyer(site: Site) -> Generator[simpy.Event, object, None]:
     while True:
         for sort, shelf in site.stockroom.shelves.items():
             stock = shelf.stock
-            if stock.order_quantity and shelf.outside + shelf.on_order <= stock.reorder_point:
+            if stock.order_quantity and _usable(site, shelf) + shelf.on_order <= stock.reorder_point:
                 order = _order(site, sort, shelf)
                 if order is not None:
                     site.env.process(_delivery(site, shelf, order))
         yield site.env.timeout(MINUTES_PER_DAY)
+
+
+def _usable(site: Site, shelf: Shelf) -> int:
+    """Packets that are or will be usable and are not in an enclosure; spent ones are of no use without an oven."""
+    dries = any(oven.count for oven in site.settings.ovens.values())
+    return shelf.outside if dries else shelf.outside - len(shelf.spent)
 
 
 def _order(site: Site, sort: str, shelf: Shelf) -> Order | None:
