@@ -19,7 +19,7 @@ class Incident(Value):
     )
     starts: date = Field(description="first day")
     days: Positive = Field(le=3650, description="length of the failure")
-    name: str | None = Field(default=None, description="oven or technician; None for all of them")
+    name: str | None = Field(default=None, description="oven or technician; none: all of them")
     shift_c: float = Field(default=0.0, ge=-20, le=20, description="air handling: added to the room's temperature")
     shift_rh_pct: float = Field(default=15.0, ge=-60, le=60, description="air handling: added to the room's RH")
 

@@ -56,10 +56,8 @@ class Kind(Value):
     )
     object_water_g: NotNegative = Field(default=0.0, le=10_000, description="water that objects give off after packing")
     release_days: Positive = Field(default=30.0, le=3650, description="time after which 63 % of it has been given off")
-    inspect_min: NotNegative | None = Field(default=None, description="minutes to read one; None for the general time")
-    exchange_min: Positive | None = Field(
-        default=None, description="minutes for one exchange; None for the general time"
-    )
+    inspect_min: NotNegative | None = Field(default=None, description="minutes to read one; none: the general time")
+    exchange_min: Positive | None = Field(default=None, description="minutes for one exchange; none: the general time")
     unit_price: NotNegative = Field(default=0.0, description="price of one")
     life_years: Positive = Field(default=20.0, description="years until it is replaced")
     failures_per_year: NotNegative = Field(
@@ -105,14 +103,12 @@ class Enclosure(Value):
 class Group(Value):
     """Enclosures that are not listed one by one."""
 
-    name: Name | None = Field(
-        default=None, max_length=54, description="begins the ids; None for the metal and the kind"
-    )
+    name: Name | None = Field(default=None, max_length=54, description="begins the ids; none: the metal and the kind")
     kind: str = Field(description="kind of enclosure")
     metal: str = Field(description="metal class of the contents")
     count: int = Field(ge=1, le=100_000, description="enclosures in the group")
     objects: int = Field(default=1, ge=1, description="objects in each")
-    volume_m3: Spread | None = Field(default=None, description="inside volume; None for that of the kind")
+    volume_m3: Spread | None = Field(default=None, description="inside volume; none: that of the kind")
     regenerated_days_ago: tuple[NotNegative, NotNegative] = Field(
         default=(0.0, 180.0), description="last regeneration, evenly spread between these"
     )

@@ -23,7 +23,7 @@ class Plan(Value):
         description="calendar: weeks between exchanges; reading: weeks between rounds; "
         "forecast: weeks that a due list looks ahead. One number, or one for each metal",
     )
-    indicator: str | None = Field(default=None, description="reading: what is read; None for the sorbent's own")
+    indicator: str | None = Field(default=None, description="reading: what is read; none: the sorbent's own")
     trigger_pct: float = Field(
         default=85.0,
         gt=0,

@@ -19,7 +19,8 @@ UNIT_TEXT = {
     "_h": "h", "_days": "days", "_weeks": "weeks", "_years": "years", "_w": "W", "_kg_per_m3": "kg/m3",
     "_per_day": "per day", "_per_year": "per year", "_kj_per_mol": "kJ/mol", "_j_per_mol": "J/mol",
     "_j_per_kg": "J/kg", "_kg_per_kg": "kg/kg", "_kg_per_m_s_pa": "kg/(m s Pa)", "_kg_per_s_pa": "kg/(s Pa)",
-    "_kg_per_kg_pa": "kg/(kg Pa)", "_g_per_pct": "g/%RH", "_pct_per_year": "% per year", "_h_per_day": "h per day",
+    "_kg_per_kg_pa": "kg/(kg Pa)", "_g": "g", "_g_per_h": "g per h", "_kg_per_day": "kg per day", "_per_h": "per h",
+    "_g_per_pct": "g/%RH", "_pct_per_year": "% per year", "_h_per_day": "h per day",
 }  # fmt: skip
 
 

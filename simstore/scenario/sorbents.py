@@ -61,7 +61,7 @@ class Sorbent(Value):
 
     label: str = Field(description="name for reports")
     isotherm: Isotherm = Field(description="water it holds against RH; one of three forms")
-    desorption: Isotherm | None = Field(default=None, description="the branch on the way down; None for no hysteresis")
+    desorption: Isotherm | None = Field(default=None, description="the branch on the way down; none: no hysteresis")
     supplied_water_pct: Percent = Field(default=2.0, description="water as delivered, % of dry mass")
     bulk_kg_per_m3: Positive = Field(default=700.0, description="bulk density")
     indicator_pct: Percent = Field(

@@ -57,7 +57,7 @@ class Settings(Value):
     uncertain: dict[str, Uncertain] = Field(
         default_factory=dict, description="ranges that sensitivity moves inputs over; others get common ones"
     )
-    search: Search | None = Field(default=None, description="what find may choose from; None for plans near those here")
+    search: Search | None = Field(default=None, description="what find may choose from; none: plans near those here")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

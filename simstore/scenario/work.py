@@ -16,7 +16,7 @@ class Technician(Value):
     sessions: tuple[str, ...] = Field(description='weekly working times, such as "Tue 09:00-12:30"')
     wage_per_h: NotNegative = Field(default=0.0, description="full cost of an hour")
     leave: tuple[tuple[date, date], ...] = Field(default=(), description="first and last day away")
-    starts: date | None = Field(default=None, description="first day at work; None for always")
+    starts: date | None = Field(default=None, description="first day at work; none: always")
     handling_limit_h_per_day: Positive = Field(default=24.0, le=24, description="repetitive handling allowed in a day")
     training_weeks: NotNegative = Field(default=0.0, le=104, description="weeks of learning after the first day")
     training_pct: float = Field(default=60.0, gt=0, le=100, description="pace meanwhile, % of the usual")
@@ -45,7 +45,7 @@ class Oven(Value):
         default=0.0, description="spread of the residual water between packets of a load, % of it"
     )
     residual_pct: Positive | None = Field(
-        default=None, le=30, description="measured water after a cycle, % of dry mass; None for the drying model"
+        default=None, le=30, description="measured water after a cycle, % of dry mass; none: the drying model"
     )
     failures_per_year: NotNegative = Field(default=0.0, le=50, description="breakdowns of one oven in a year")
     repair_price: NotNegative = Field(default=0.0, description="price of one repair")
@@ -94,5 +94,5 @@ class Prices(Value):
     hazardous_disposal_per_kg: NotNegative = Field(default=0.0, description="cobalt-bearing gel")
     discount_pct_per_year: NotNegative = Field(default=3.0, le=30, description="rate at which later money counts less")
     budget_per_year: Positive | None = Field(
-        default=None, description="purchases stop when it is spent; None for no limit"
+        default=None, description="purchases stop when it is spent; none: no limit"
     )
