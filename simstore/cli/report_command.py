@@ -13,9 +13,17 @@ def report(
     plan: Annotated[
         str | None, typer.Option(metavar="NAME", help="Plan to report on. Default: the cheapest that holds.")
     ] = None,
+    study: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--with",
+            metavar="DIR",
+            help="Folder of a comparison, sweep, search, stress test or sensitivity study to add; repeat for more.",
+        ),
+    ] = None,
 ) -> None:
-    """Write report.html and budget.xlsx into DIR."""
+    """Write report.html and budget.xlsx into DIR: the case for a plan, for those who decide."""
     from simstore.report.writing import write_report
 
-    for path in write_report(folder, plan=plan):
+    for path in write_report(folder, plan=plan, studies=study or []):
         typer.echo(f"Wrote {path}")

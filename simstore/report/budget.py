@@ -114,8 +114,8 @@ class Budget:
 
     @property
     def longest_life_years(self) -> float:
-        """Longest life among what lasts; one year where nothing does. [a]."""
-        return max((line.life_years for line in self.lines if line.life_years is not None), default=1.0)
+        """Longest life among what lasts; 20 years where nothing is known of it. [a]."""
+        return max((line.life_years for line in self.lines if line.life_years is not None), default=20.0)
 
     def present_value(self, years: float) -> float:
         """Today's value of ``years`` years of the whole yearly costs. [currency]."""
@@ -125,6 +125,8 @@ class Budget:
 def budget_of(folder: ResultFolder, plan: str) -> Budget:
     """Work out the budget of ``plan`` from its tables."""
     settings = folder.settings_of(plan)
+    if not folder.has_runs:
+        return _budget_in_short(folder, plan, settings)
     costs = of_plan(folder.tables, "costs", plan)
     replications = folder.replications
     rate = settings.prices.discount_pct_per_year / 100.0
@@ -140,16 +142,38 @@ def budget_of(folder: ResultFolder, plan: str) -> Budget:
         if line.quantity * line.price != 0.0:
             lines.append(line)
     lines.sort(key=lambda line: (line.sort == "capital", _place(line.label)))
-    change = changeover(folder.scenario, plan) if plan in folder.scenario.settings.plans else None
     return Budget(
         plan=plan,
         currency=settings.prices.currency,
         discount_pct=settings.prices.discount_pct_per_year,
         lines=tuple(lines),
-        outlays=tuple(_outlays(change)) if change is not None else (),
+        outlays=_outlays_of(folder, plan),
         running_rounding=rounding["running"],
         capital_rounding=rounding["capital"],
     )
+
+
+def _budget_in_short(folder: ResultFolder, plan: str, settings: Settings) -> Budget:
+    """Budget from the summary alone, for studies, which keep no single costs."""
+    running, whole = (folder.summary[plan][name].estimate.mean for name in ("cost_per_year", "annual_equivalent_cost"))
+    return Budget(
+        plan=plan,
+        currency=settings.prices.currency,
+        discount_pct=settings.prices.discount_pct_per_year,
+        lines=(
+            BudgetLine(label="running costs", sort="running", quantity=1.0, unit="", price=running),
+            BudgetLine(label="share of what lasts", sort="capital", quantity=1.0, unit="", price=whole - running),
+        ),
+        outlays=_outlays_of(folder, plan),
+        running_rounding=0.0,
+        capital_rounding=0.0,
+    )
+
+
+def _outlays_of(folder: ResultFolder, plan: str) -> tuple[Outlay, ...]:
+    if plan not in folder.scenario.settings.plans:
+        return ()
+    return tuple(_outlays(changeover(folder.scenario, plan)))
 
 
 def _sort(text: str) -> Literal["running", "capital"]:

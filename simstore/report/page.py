@@ -7,6 +7,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -19,12 +20,16 @@ from simstore.report.page_forms import counted_forms, forms_section
 from simstore.report.page_limits import cautions_section, limits_section
 from simstore.report.page_money import money_section
 from simstore.report.page_parts import Names, Section
-from simstore.report.page_plans import plans_section
+from simstore.report.page_plans import plans_section, tradeoff_blocks
 from simstore.report.page_sources import sources_section
+from simstore.report.page_study import TITLES, study_section
 from simstore.report.page_year import year_section
-from simstore.report.phrases import MONTHS, source_line
+from simstore.report.phrases import MONTHS
 from simstore.report.result_folder import ResultFolder
 from simstore.scenario.findings import suggestion
+
+ONE_PLAN: Final = ("stress", "sensitivity")
+"""Commands whose cases are one plan under different conditions, and not plans to choose from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +63,7 @@ def chosen_plan(folder: ResultFolder, wanted: str | None) -> str:
     return wanted
 
 
-def html_of(folder: ResultFolder, *, plan: str | None = None) -> str:
+def html_of(folder: ResultFolder, *, plan: str | None = None, others: Sequence[ResultFolder] = ()) -> str:
     """Return the page as HTML text.
 
     Parameters
@@ -66,30 +71,46 @@ def html_of(folder: ResultFolder, *, plan: str | None = None) -> str:
     folder : ResultFolder
     plan : str, optional
         Plan that the report is about; the cheapest that holds by default.
+    others : sequence of ResultFolder
+        Studies of the same scenario that are added.
     """
     name = chosen_plan(folder, plan)
     templates = _templates()
-    page = page_of(folder, name, budget_of(folder, name), named=plan is not None, script=_script(templates))
+    script = _script(templates)
+    budget = budget_of(folder, name)
+    page = page_of(folder, name, budget, named=plan is not None, script=script, others=others)
     return templates.get_template("page.html.j2").render(page=page)
 
 
-def page_of(folder: ResultFolder, plan: str, budget: Budget, *, named: bool, script: Markup) -> Page:
+def page_of(
+    folder: ResultFolder,
+    plan: str,
+    budget: Budget,
+    *,
+    named: bool,
+    script: Markup,
+    others: Sequence[ResultFolder] = (),
+) -> Page:
     """Gather answers and sections for ``plan``; a section appears when its tables exist."""
     settings = folder.scenario.settings
     names = Names({"metals", "metals-caption"})
-    source = source_line(settings.title, settings.note, replications=folder.replications)
+    folders = [folder, *others]
     sections = [
-        plans_section(folder, plan, names, source),
-        year_section(folder, plan, names),
+        plans_section(folder, plan, names) if folder.command not in TITLES else None,
+        *(
+            _study(each, plan, names)
+            for each in sorted(folders, key=lambda each: [*TITLES, each.command].index(each.command))
+        ),
+        year_section(folder, plan, names) if folder.has_runs else None,
         money_section(budget, names),
-        forms_section(folder, plan, names, []),
+        forms_section(folder, plan, names) if folder.has_runs else None,
         balance_section(folder, plan, names),
         cautions_section(folder, plan, names),
         limits_section(folder, names),
         sources_section(folder, names),
     ]
     first = answer(folder, plan, budget, named=named)
-    enclosures = counted_forms(folder, plan)
+    enclosures = counted_forms(folder)
     return Page(
         title=f"{settings.title}: {first.headline}",
         store=f"{settings.title}: a year of dry storage in {enclosures}, from {day_said(settings.start)}",
@@ -101,6 +122,11 @@ def page_of(folder: ResultFolder, plan: str, budget: Budget, *, named: bool, scr
         script=script,
         script_hash=Markup("sha256-" + base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()),  # noqa: S704
     )
+
+
+def _study(folder: ResultFolder, plan: str, names: Names) -> Section | None:
+    several = folder.command in TITLES and folder.command not in ONE_PLAN
+    return study_section(folder, names, tradeoff_blocks(folder, plan, names) if several else [])
 
 
 def day_said(day: date) -> str:

@@ -51,8 +51,15 @@ def verdicts(folder: ResultFolder, plan: str) -> dict[str, str]:
 
 
 def verdict_of_all(folder: ResultFolder, plan: str) -> str:
-    """Return the worst verdict of all metal classes; :data:`ON_AVERAGE` if some simulated year missed a standard."""
+    """Return the worst verdict of all metal classes; :data:`ON_AVERAGE` if some simulated year missed a standard.
+
+    Where a study has judged many plans together, what it does not count as kept is open at best.
+    """
     found = set(verdicts(folder, plan).values())
+    if not folder.judged.get(plan, True):
+        found.add(OPEN)
+    elif folder.judged:
+        return MET
     for said in (NOT_MET, OPEN):
         if said in found:
             return said
@@ -62,9 +69,11 @@ def verdict_of_all(folder: ResultFolder, plan: str) -> str:
 def leading_plan(folder: ResultFolder) -> str:
     """Choose the plan that the report is about, where the user names none.
 
-    It is the cheapest of those that hold in every simulated year; failing that, the cheapest of those that hold on
-    average; failing that, the scenario's own choice.
+    Of a study of one plan it is that plan undisturbed. Otherwise it is the cheapest of those that hold in every
+    simulated year; failing that, the cheapest of those that hold on average; failing that, the scenario's own choice.
     """
+    if folder.command in ("stress", "sensitivity"):
+        return next(iter(folder.summary))
     cost = {plan: folder.summary[plan]["annual_equivalent_cost"].estimate.mean for plan in folder.plans}
     holding = [plan for plan in folder.plans if verdict_of_all(folder, plan) in (MET, ON_AVERAGE)]
     always = [plan for plan in holding if verdict_of_all(folder, plan) == MET]
@@ -92,7 +101,7 @@ def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> A
     return Answer(
         tone=TONES[verdict_of_all(folder, plan)],
         headline=_headline(folder, plan, found, settings),
-        explained=_explained(folder, plan, settings, named=named),
+        explained=_explained(folder, plan, named=named),
         metals=_metals(folder, plan, found, settings),
         facts=[
             _to_buy(folder, plan, budget, settings),
@@ -128,10 +137,8 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
     return f"The plan holds: {which} its standard, in every simulated year."
 
 
-def _explained(folder: ResultFolder, plan: str, settings: Settings, *, named: bool) -> str:
-    known = settings.plans.get(plan)
-    label = known.label if known is not None else plan
-    text = f"Plan “{plan}”: {label.removeprefix(f'{plan}: ')}."
+def _explained(folder: ResultFolder, plan: str, *, named: bool) -> str:
+    text = f"Plan “{plan}”: {folder.label_of(plan).removeprefix(f'{plan}: ')}."
     if len(folder.plans) > 1 and not named:
         cost = {name: folder.summary[name]["annual_equivalent_cost"].estimate.mean for name in folder.plans}
         holding = [name for name in folder.plans if verdict_of_all(folder, name) == MET]
@@ -191,7 +198,10 @@ def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings)
     )
     packets = _bought_packets(folder, plan)
     first = [outlay_said(part, settings) for part in budget.outlays]
-    later = f"{figures(gel_kg)}{NBSP}kg of gel in {counted(round(packets), 'packet')} a year" if gel_kg > 0 else ""
+    in_packets = f" in {counted(round(packets), 'packet')}" if packets else ""
+    later = f"{figures(gel_kg)}{NBSP}kg of gel{in_packets} a year" if gel_kg > 0 else ""
+    if plan not in folder.scenario.settings.plans:
+        return Fact("To buy", later or "No gel", "Ovens and packets: see a run of this plan.")
     if first:
         gel = f" ({figures(new_gel_kg)}{NBSP}kg of gel)" if new_gel_kg else ""
         said = f"{begun(listed(first))}{gel}"
@@ -208,6 +218,8 @@ def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings)
 
 
 def _bought_packets(folder: ResultFolder, plan: str) -> float:
+    if not folder.has_runs:
+        return 0.0
     orders = folder.tables["orders"]
     bought = float(orders.loc[orders["plan"] == plan, "packets"].sum()) / folder.replications
     days = int(folder.tables["days"]["day"].max()) + 1

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from typing import Final
 
 from markupsafe import Markup
 
@@ -10,6 +12,12 @@ from simstore.report.inline_svg import inline_svg
 from simstore.report.page_parts import Figure, Mark, Names, Table
 from simstore.report.picture import Picture
 from simstore.report.save import svg_of
+
+_PATH: Final = re.compile(r'(?<= )d="([^"]*)"')
+_MOVE: Final = re.compile(r"translate\(([^)]*)\)")
+_BREAK: Final = re.compile(r"\s*\n\s*")
+_GROUP: Final = re.compile(r'<g id="[^"]*"')
+_FINE: Final = re.compile(r"-?\d+\.\d{3,}")
 
 
 def figure(picture: Picture, names: Names, *, data: Table, marks: Sequence[Mark] = (), note: str = "") -> Figure:
@@ -28,6 +36,22 @@ def figure(picture: Picture, names: Names, *, data: Table, marks: Sequence[Mark]
         Line below the chart.
     """
     name = names.of(f"chart-{picture.name.replace('_', '-')}")
-    svg = inline_svg(svg_of(picture), prefix=name, label=picture.alt)
-    # The text comes from our own chart library, which escapes what it draws; only its label is the user's, quoted.
-    return Figure(id=name, svg=Markup(svg), data=data, marks=marks, note=note)  # noqa: S704
+    svg = inlined(svg_of(picture), names, label=picture.alt)
+    return Figure(id=name, svg=svg, data=data, marks=marks, note=note)
+
+
+def inlined(svg: str, names: Names, *, label: str) -> Markup:
+    """Make a saved chart part of the page.
+
+    It is made short: places are rounded to a hundredth of a point, which nobody sees; groups lose their ids, which
+    nothing refers to; the others begin with few letters, since each letter that is drawn names one.
+    """
+    for pattern, rounded in ((_PATH, r'd="{}"'), (_MOVE, r"translate({})")):
+        svg = pattern.sub(lambda match, form=rounded: form.format(_FINE.sub(_rounded, match[1])), svg)  # type: ignore[misc]
+    svg = _GROUP.sub("<g", _BREAK.sub("\n", svg)).replace(" xlink:href=", " href=")
+    # The text comes from our own charts, which escape what they draw; the label is quoted.
+    return Markup(inline_svg(svg, prefix=names.of("g"), label=label))  # noqa: S704
+
+
+def _rounded(match: re.Match[str]) -> str:
+    return f"{float(match[0]):.2f}".rstrip("0").rstrip(".")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from simstore.report.page_parts import Block, Cell, Head, Names, Section, Table, Text, held_said, num
 from simstore.report.phrases import NBSP, begun, counted, figures
 from simstore.report.pooled import of_plan
@@ -13,17 +15,8 @@ from simstore.units import DAYS_PER_YEAR
 FORMS = {"box": "boxes", "bag": "bags"}
 
 
-def forms_section(folder: ResultFolder, plan: str, names: Names, more: list[Block]) -> Section | None:
-    """Set boxes and bags side by side; None where the store has but one kind and nothing else to say.
-
-    Parameters
-    ----------
-    folder : ResultFolder
-    plan : str
-    names : Names
-    more : list of Block
-        What a comparison of programmes adds.
-    """
+def forms_section(folder: ResultFolder, plan: str, names: Names) -> Section | None:
+    """Set kinds of enclosure side by side, and the usual rule for gel beside what a year needs."""
     settings = folder.settings_of(plan)
     rows = of_plan(folder.tables, "enclosures", plan)
     kinds = sorted(set(rows["kind"]), key=lambda name: (settings.kinds[name].form != "box", name))
@@ -31,7 +24,8 @@ def forms_section(folder: ResultFolder, plan: str, names: Names, more: list[Bloc
     if len(kinds) > 1:
         table, said = _kinds(folder, plan, kinds, settings, names)
         blocks += [Text(text=said), table]
-    blocks += more
+    if "fill_rule" in folder.tables:
+        blocks += _fill(folder, plan, settings, names)
     if not blocks:
         return None
     return Section(id=names.of("box-or-bag"), title="Box against bag", blocks=blocks)
@@ -46,7 +40,8 @@ def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings
     for name in kinds:
         kind, own = settings.kinds[name], rows[rows["kind"] == name]
         count = len(own) / folder.replications
-        weighted = float((own["held_pct"] * own["objects"]).sum() / own["objects"].sum())
+        weights = own["objects"] * own["days"]
+        weighted = float((own["held_pct"] * weights).sum() / weights.sum())
         exchanges = float(own["exchanges"].sum()) / folder.replications / count / years
         minutes = kind.exchange_min if kind.exchange_min is not None else settings.tasks.exchange_min
         capital = kind.unit_price * capital_recovery_factor(rate, kind.life_years)
@@ -90,14 +85,44 @@ def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings
     return table, said
 
 
-def counted_forms(folder: ResultFolder, plan: str) -> str:
-    """Say how many boxes and bags there are, as "340 boxes and 260 bags"."""
-    settings = folder.settings_of(plan)
-    kinds = of_plan(folder.tables, "enclosures", plan)["kind"]
-    forms = kinds.map({name: kind.form for name, kind in settings.kinds.items()})
-    parts = []
-    for form, plural in FORMS.items():
-        count = round(int((forms == form).sum()) / folder.replications)
-        if count:
-            parts.append(counted(count, form, plural))
-    return " and ".join(parts)
+def _fill(folder: ResultFolder, plan: str, settings: Settings, names: Names) -> list[Block]:
+    """Set the rule of a third of the empty space beside what the scenario fills and what a year of leak needs."""
+    rows = of_plan(folder.tables, "fill_rule", plan)
+    columns = ["rule_kg", "filled_kg", "need_p50_kg", "need_p95_kg", "exchanges_per_year"]
+    mean = rows.groupby(["kind", "metal"], sort=True)[columns].mean().reset_index()
+    if mean.empty:
+        return []
+    body = [
+        [
+            Cell(f"{begun(settings.kinds[str(row['kind'])].label)}, {settings.metals[str(row['metal'])].label}"),
+            *(num(float(row[name]), 2) for name in columns),
+        ]
+        for row in mean.to_dict("records")
+    ]
+    return [
+        Text(
+            text="How much gel goes into one enclosure: by the common rule of a third of its empty volume, as it is "
+            "filled here, and what would take up a whole year's leak without an exchange."
+        ),
+        Table(
+            id=names.of("fill"),
+            caption="Gel in one enclosure, means",
+            heads=[
+                Head("Kind and metal", numeric=False),
+                Head("By the rule", "kg"),
+                Head("As filled", "kg"),
+                Head("Year's need, half", "kg"),
+                Head("Year's need, 95 %", "kg"),
+                Head("Exchanges", "each, a year"),
+            ],
+            rows=body,
+            sortable=True,
+        ),
+    ]
+
+
+def counted_forms(folder: ResultFolder) -> str:
+    """Say how many boxes and bags the store has, as "340 boxes and 260 bags"."""
+    kinds = folder.scenario.settings.kinds
+    counts: Counter[str] = Counter(kinds[enclosure.kind].form for enclosure in folder.scenario.enclosures)
+    return " and ".join(counted(counts[form], form, plural) for form, plural in FORMS.items() if counts[form])

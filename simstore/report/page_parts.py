@@ -46,6 +46,8 @@ class Table:
         Ids of the rows, for links; empty for none.
     last_is_sum : bool
         The last row is the total of the others and stays below them.
+    folded : bool
+        It unfolds when it is asked for.
     """
 
     id: str
@@ -55,6 +57,7 @@ class Table:
     sortable: bool = False
     row_ids: Sequence[str] = ()
     last_is_sum: bool = False
+    folded: bool = False
     kind: Literal["table"] = "table"
 
     @property

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from simstore.report.page_answer import SAID, TONES, verdict_of_all, verdicts
+from simstore.report.page_answer import MET, ON_AVERAGE, SAID, TONES, leading_plan, verdict_of_all, verdicts
 from simstore.report.page_figures import figure
 from simstore.report.page_parts import Block, Cell, Head, Mark, Names, Section, Table, Text, held_said, money, num
-from simstore.report.phrases import NBSP, figures, number
+from simstore.report.phrases import NBSP, figures, number, source_line
 from simstore.report.result_folder import ResultFolder
 
 if TYPE_CHECKING:
@@ -45,33 +45,51 @@ def tightest_metal(folder: ResultFolder) -> str:
     return min(margins, key=lambda metal: (margins[metal], metal))
 
 
-def plans_section(folder: ResultFolder, lead: str, names: Names, source: str) -> Section | None:
-    """Lay out all plans that were simulated; None for a single one."""
+def plans_section(folder: ResultFolder, lead: str, names: Names) -> Section | None:
+    """Lay out all plans of a folder of runs; None for a single one."""
+    blocks = tradeoff_blocks(folder, lead, names)
+    return Section(id=names.of("trade-offs"), title="What each plan costs and holds", blocks=blocks) if blocks else None
+
+
+def tradeoff_blocks(folder: ResultFolder, lead: str, names: Names) -> list[Block]:
+    """Lay out plans by cost and held share, as a chart whose plans can be pointed at, and as a table.
+
+    Parameters
+    ----------
+    folder : ResultFolder
+    lead : str
+        Plan of the report; where the folder does not have it, the cheapest that holds is marked instead.
+    names : Names
+
+    Returns
+    -------
+    list of Block
+        Empty if there is only one plan.
+    """
     if len(folder.plans) < 2:
-        return None
+        return []
     metal = tightest_metal(folder)
     settings = folder.scenario.settings
     rows = [_row(folder, plan, metal, names) for plan in folder.plans]
-    picture, points = _picture(folder, rows, lead, metal, source)
+    best = lead if lead in folder.plans else leading_plan(folder)
+    source = source_line(settings.title, settings.note, replications=folder.replications)
+    picture, points = _picture(folder, rows, best, metal, source)
     marks = marks_of(picture, points, rows, settings.prices.currency, metal)
-    blocks: list[Block] = [
+    return [
         Text(
-            text=f"Upward is drier, leftward is cheaper. The held share is that of {settings.metals[metal].label}, the "
-            "metal class that comes closest to its limit or fails it most. Point at a plan, or reach it with the "
-            "Tab key, to read its figures."
+            text=f"Upward is drier, leftward is cheaper; the held share is that of {settings.metals[metal].label}, "
+            "which decides. Point at a plan, or reach it with the Tab key, to read its figures."
         ),
         figure(picture, names, data=_data(rows, metal, settings.prices.currency, names), marks=marks),
-        _table(rows, lead, folder, names),
+        _table(rows, best, folder, names),
     ]
-    return Section(id=names.of("trade-offs"), title="What each plan costs and holds", blocks=blocks)
 
 
 def _row(folder: ResultFolder, plan: str, metal: str, names: Names) -> PlanRow:
     summary = folder.summary[plan]
-    known = folder.settings_of(plan).plans.get(plan)
     return PlanRow(
         name=plan,
-        label=known.label if known is not None else plan,
+        label=folder.label_of(plan).removeprefix(f"{plan}: "),
         verdict=verdict_of_all(folder, plan),
         held_pct=summary[f"held_pct.{metal}"].estimate.mean,
         cost=summary["annual_equivalent_cost"].estimate.mean,
@@ -98,7 +116,8 @@ def _picture(
         beaten = any(
             other.cost <= row.cost and other.held_pct >= row.held_pct and other.name != row.name for other in rows
         )
-        role = "chosen" if row.name == lead else "today" if row.name == settings.default_plan else ""
+        holds = row.verdict in (MET, ON_AVERAGE)
+        role = "chosen" if row.name == lead and holds else "today" if row.name == settings.default_plan else ""
         points.append((row.label, *_ends(*cost), *_ends(held.mean, held.low, min(100.0, held.high)), not beaten, role))
     columns = ["label", "cost_mean", "cost_low", "cost_high", "held_mean", "held_low", "held_high", "on_front", "role"]
     table = pd.DataFrame(points, columns=columns)
@@ -165,8 +184,8 @@ def _table(rows: Sequence[PlanRow], lead: str, folder: ResultFolder, names: Name
     for row in rows:
         summary = folder.summary[row.name]
         held = [summary[f"held_pct.{metal}"].estimate.mean for metal in metals]
-        mark = " (this report)" if row.name == lead else ""
-        named = row.label if row.label.startswith(row.name) else f"{row.name}: {row.label}"
+        mark = " (marked)" if row.name == lead else ""
+        named = row.label if row.label == row.name else f"{row.name}: {row.label}"
         body.append(
             [
                 Cell(f"{named}{mark}", row.name),

@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from simstore.errors import SimstoreError
-from simstore.results.csv_text import read_table
+from simstore.results.csv_text import MARK, read_table
 from simstore.results.intervals import Estimate
 from simstore.results.manifest import FORMAT, MANIFEST
 from simstore.results.schema import TABLES
@@ -19,6 +19,7 @@ from simstore.results.summary import Measured
 from simstore.scenario.changes import for_plan
 from simstore.scenario.read import load_scenario
 from simstore.scenario.value import Scenario, Settings
+from simstore.study.compare import with_programmes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,12 +50,17 @@ class ResultFolder:
     @cached_property
     def tables(self) -> Mapping[str, pd.DataFrame]:
         """The tables that are there; each is read when it is first asked for."""
-        return _Tables(self.path)
+        return _Tables(self.path) if self.has_runs else {}
 
     @property
     def command(self) -> str:
         """What made the folder: "run", "find", ..."""
         return str(self.facts.get("command", "run"))
+
+    @property
+    def has_runs(self) -> bool:
+        """Whether the tables of whole runs are there, and not only what a study keeps of them."""
+        return "days.csv" in self.facts["written"]
 
     @property
     def replications(self) -> int:
@@ -73,20 +79,51 @@ class ResultFolder:
             return self.scenario.settings
         return for_plan(self.scenario, plan).settings
 
+    def label_of(self, plan: str) -> str:
+        """Say in words what ``plan`` is; a point of a grid by the values that it has."""
+        if plan in self.scenario.settings.plans:
+            return self.scenario.settings.plans[plan].label
+        return self._point_labels.get(plan, plan)
+
+    @cached_property
+    def _point_labels(self) -> dict[str, str]:
+        points, asked = self.study_table("points.csv"), self.facts.get("asked", {})
+        if points is None or "vary" not in asked:
+            return {}
+        own = f"plans.{asked['plan']}."
+        column = {key: f"{own}{key.removeprefix('plan.')}" if key.startswith("plan.") else key for key in asked["vary"]}
+        return {
+            str(row["point"]): ", ".join(f"{key.removeprefix('plan.')} {row[column[key]]}" for key in column)
+            for row in points.to_dict("records")
+        }
+
+    @cached_property
+    def judged(self) -> dict[str, bool]:
+        """Whether each point of a grid keeps every standard, as the study judged all points together; else empty."""
+        points = self.study_table("points.csv")
+        if points is None or "meets_all" not in points:
+            return {}
+        return dict(zip(points["point"].astype(str), points["meets_all"] == "yes", strict=True))
+
     def document(self, name: str) -> dict[str, Any] | None:
         """Return a JSON document of the folder, None where there is none."""
         path = self.path / name
         return _json(path) if path.exists() else None
 
-    def extra(self, name: str) -> pd.DataFrame | None:
+    def study_table(self, name: str) -> pd.DataFrame | None:
         """Return a CSV table that is not among those of a run, None where there is none or it is empty."""
         path = self.path / name
         if not path.exists():
             return None
         import pandas as pd
 
-        table = pd.read_csv(path)
-        return None if table.empty else table
+        table = pd.read_csv(path, keep_default_na=False, na_values=[""])
+        texts = [name for name in table.columns if not pd.api.types.is_numeric_dtype(table[name])]
+        plain = {
+            name: table[name].map(lambda cell: cell.removeprefix(MARK) if isinstance(cell, str) else cell)
+            for name in texts
+        }
+        return None if table.empty else table.assign(**plain)
 
     def text_of(self, name: str) -> str | None:
         """Return the text of a file that the scenario was read from."""
@@ -135,7 +172,14 @@ def read_result_folder(path: Path) -> ResultFolder:
         msg = f"{path}: its {MANIFEST} is not one of simstore"
         raise SimstoreError(msg)
     summary = _json(path / "summary.json")
-    return ResultFolder(path=path, facts=facts, scenario=_scenario(facts, path), summary=_measured(summary))
+    scenario = _scenario(facts, path)
+    asked = facts.get("asked", {})
+    if asked.get("programmes"):
+        plans = [
+            name for name in scenario.settings.plans if any(each.startswith(f"{name} in ") for each in asked["plans"])
+        ]
+        scenario, _ = with_programmes(scenario, plans, asked["programmes"])
+    return ResultFolder(path=path, facts=facts, scenario=scenario, summary=_measured(summary))
 
 
 def _json(path: Path) -> dict[str, Any]:

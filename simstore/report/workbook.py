@@ -42,8 +42,9 @@ def write_workbook(path: Path, folder: ResultFolder, budget: Budget) -> None:
         book.set_calc_mode("auto")
         looks = formats_of(book)
         _budget(Sheet(book, "Budget", looks), folder, budget)
-        _purchases(Sheet(book, "Purchases by month", looks), folder, budget)
-        _hours(Sheet(book, "Hours by month and task", looks), folder, budget)
+        if folder.has_runs:
+            _purchases(Sheet(book, "Purchases by month", looks), folder, budget)
+            _hours(Sheet(book, "Hours by month and task", looks), folder, budget)
         _assumptions(Sheet(book, "Assumptions", looks), folder)
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from simstore.errors import SimstoreError
 from simstore.report.budget import budget_of
 from simstore.report.page import chosen_plan, html_of
-from simstore.report.result_folder import read_result_folder
+from simstore.report.result_folder import ResultFolder, read_result_folder
 from simstore.report.workbook import write_workbook
 from simstore.results.manifest import MANIFEST, write_manifest
 from simstore.results.staging import refuse_foreign, staged_folder
@@ -19,7 +21,7 @@ PAGE: Final = "report.html"
 WORKBOOK: Final = "budget.xlsx"
 
 
-def write_report(out: Path, *, plan: str | None = None) -> list[Path]:
+def write_report(out: Path, *, plan: str | None = None, studies: Sequence[Path] = ()) -> list[Path]:
     """Add ``report.html`` and ``budget.xlsx`` to a result folder.
 
     The folder is written anew beside the old one, its files linked where that is possible, and put in its place in
@@ -31,6 +33,8 @@ def write_report(out: Path, *, plan: str | None = None) -> list[Path]:
         Folder that a computing command wrote.
     plan : str, optional
         Plan that the report is about; the cheapest that holds by default.
+    studies : sequence of Path
+        Other folders of results of the same scenario, whose findings are added.
 
     Returns
     -------
@@ -45,7 +49,7 @@ def write_report(out: Path, *, plan: str | None = None) -> list[Path]:
     folder = read_result_folder(out)
     refuse_foreign(out, out)
     name = chosen_plan(folder, plan)
-    page = html_of(folder, plan=plan)
+    page = html_of(folder, plan=plan, others=[_of_same_scenario(folder, place) for place in studies])
     with staged_folder(out) as stage:
         _carry_over(out, stage)
         (stage / PAGE).write_text(page, encoding="utf-8", newline="\n")
@@ -53,6 +57,14 @@ def write_report(out: Path, *, plan: str | None = None) -> list[Path]:
         facts = {key: value for key, value in folder.facts.items() if key != "written"}
         write_manifest(stage, facts)
     return [out / PAGE, out / WORKBOOK]
+
+
+def _of_same_scenario(folder: ResultFolder, place: Path) -> ResultFolder:
+    other = read_result_folder(place)
+    if [file["sha256"] for file in other.facts["read"]] != [file["sha256"] for file in folder.facts["read"]]:
+        msg = f"{place}: comes from another scenario than {folder.path}, or from another version of it; run it again"
+        raise SimstoreError(msg)
+    return other
 
 
 def _carry_over(old: Path, stage: Path) -> None:

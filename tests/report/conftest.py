@@ -4,7 +4,9 @@ import shutil
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from simstore.cli.app import app
 from simstore.cli.running import run_plans
 from simstore.report.writing import write_report
 
@@ -53,3 +55,26 @@ def page(results):
 def html(page):
     """Text of the page."""
     return page.read_text(encoding="utf-8")
+
+
+def invoke(*arguments):
+    """Run a command; fail with what it said."""
+    done = CliRunner().invoke(app, [str(argument) for argument in arguments])
+    assert done.exit_code == 0, f"{done.output}\n{done.exception}"
+    return done.output
+
+
+@pytest.fixture(scope="session")
+def studies(results):
+    """Folders of a comparison, a sweep, a stress test and a sensitivity study of the same store, by command."""
+    store, place = results.parent / "store", results.parent
+    common = ["--replications", 2, "--workers", 1]
+    asked = {
+        "compare": ["--plan", "quarterly", "--programme", "as_registered", "--programme", "boxes_only"],
+        "sweep": ["--plan", "quarterly", "--vary", "plan.cadence_weeks=8,26"],
+        "stress": ["--plan", "quarterly"],
+        "sensitivity": ["--plan", "quarterly"],
+    }
+    for command, options in asked.items():
+        invoke(command, store, *options, *common, "--out", place / command)
+    return {command: place / command for command in asked}

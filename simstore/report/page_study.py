@@ -1,0 +1,137 @@
+"""What a comparison, sweep, search, stress test or sensitivity study adds: its words, charts and tables."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from simstore.report.page_figures import inlined
+from simstore.report.page_parts import Block, Cell, Figure, Head, Names, Section, Table, Text, num
+from simstore.report.phrases import begun
+from simstore.report.result_folder import ResultFolder
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+TITLES: Final = {
+    "find": "How the plan was found, and what one more of something buys",
+    "sweep": "What more cost or work buys",
+    "compare": "Side by side, under the same luck",
+    "stress": "When something goes wrong",
+    "sensitivity": "What to measure first",
+}
+"""Headings by command, in the order of the page."""
+TABLES: Final = {
+    "compare": (
+        ("inputs", "Inputs that differ"),
+        ("differences", "Paired differences, with intervals that hold together"),
+        ("changeover", "What each plan starts with and wears out"),
+        ("years", "Money year by year"),
+    ),
+    "sweep": (("points", "Every point of the grid"),),
+    "find": (
+        ("marginal", "What one more of something buys"),
+        ("pareto", "Plans that no other beats on cost and held share"),
+        ("find_candidates", "Plans that were simulated"),
+    ),
+    "stress": (("stresses", "What goes wrong"), ("losses", "What it costs in held share")),
+    "sensitivity": (
+        ("inputs", "Inputs that are uncertain"),
+        ("effects", "How far each moves the result"),
+        ("knowing", "What knowing it is worth"),
+        ("screening", "Screening of all inputs together"),
+    ),
+}
+"""Tables that each command may have written, with their captions."""
+MOST_ROWS: Final = 60
+"""Rows of a table on the page; its file has all."""
+
+
+OPEN: Final = frozenset({"marginal", "pareto", "losses", "knowing", "changeover"})
+"""Tables that a reader should see at once; the others unfold."""
+
+
+def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block]) -> Section | None:
+    """Lay out a study; None for a folder of plain runs.
+
+    Parameters
+    ----------
+    folder : ResultFolder
+    names : Names
+    tradeoff : sequence of Block
+        Its plans by cost and held share, where there are some to choose from.
+    """
+    if folder.command not in TITLES:
+        return None
+    answer = folder.path / "answer.txt"
+    blocks: list[Block] = [*prose_of(answer.read_text(encoding="utf-8"))] if answer.exists() else []
+    blocks += tradeoff
+    # A chart of cost against held share is drawn anew above, so that its plans can be pointed at.
+    pictures = sorted((folder.path / "pictures").glob("*.svg"))
+    drawn = [picture for picture in pictures if not (tradeoff and picture.stem.startswith("tradeoff"))]
+    blocks += [_figure(picture, folder.command, names) for picture in drawn]
+    for name, caption in TABLES[folder.command]:
+        table = folder.study_table(f"{name}.csv")
+        if table is not None:
+            blocks.append(
+                _table(table, f"{folder.command}-{name}", caption, f"{name}.csv", names, folded=name not in OPEN)
+            )
+    return Section(id=names.of(folder.command), title=TITLES[folder.command], blocks=blocks) if blocks else None
+
+
+def prose_of(words: str) -> list[Text]:
+    """Take the sentences out of what the terminal shows: no tables, no lists, and no cautions, which the page has."""
+    paragraphs = [part.splitlines() for part in re.split(r"\n\s*\n", words.strip())]
+    return [
+        Text(text=begun(" ".join(line.strip() for line in lines)))
+        for lines in paragraphs
+        if not any(re.search(r"\S {2,}\S|^\s+[-*] ", line) for line in lines)
+        and not lines[0].startswith(("Cautions", "Results"))
+        and lines[-1].rstrip().endswith((".", "!", "?", ":"))
+    ]
+
+
+def _figure(picture: Path, command: str, names: Names) -> Figure:
+    import pandas as pd
+
+    svg = picture.read_text(encoding="utf-8")
+    title = re.search(r"<dc:title>(.*?)</dc:title>", svg, re.DOTALL)
+    label = _unescaped(title[1]) if title else begun(picture.stem.replace("_", " "))
+    name = names.of(f"chart-{command}-{picture.stem}")
+    data = picture.with_suffix(".csv")
+    table = pd.read_csv(data) if data.exists() else pd.DataFrame({"chart": [label]})
+    shown = _table(table, f"data-{command}-{picture.stem}", "Data of the chart", f"pictures/{data.name}", names)
+    return Figure(id=name, svg=inlined(svg, names, label=label), data=shown)
+
+
+def _unescaped(text: str) -> str:
+    return text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", '"').replace("&amp;", "&")
+
+
+def _table(table: pd.DataFrame, stem: str, caption: str, file: str, names: Names, *, folded: bool = False) -> Table:
+    """Lay out a table as it is, columns named as in its file."""
+    from pandas.api.types import is_bool_dtype, is_numeric_dtype
+
+    numeric = [is_numeric_dtype(table[name]) and not is_bool_dtype(table[name]) for name in table.columns]
+    shown = table.head(MOST_ROWS)
+    rows = [
+        [
+            num(float(cell)) if is_number else Cell("–" if cell != cell else str(cell))
+            for cell, is_number in zip(row, numeric, strict=True)
+        ]
+        for row in shown.itertuples(index=False, name=None)
+    ]
+    left = len(table) - len(shown)
+    return Table(
+        id=names.of(stem),
+        caption=f"{caption}; the other {left} rows are in {file}" if left else caption,
+        heads=[
+            Head(str(name).replace("_", " "), numeric=is_number)
+            for name, is_number in zip(table.columns, numeric, strict=True)
+        ],
+        rows=rows,
+        sortable=True,
+        folded=folded,
+    )
