@@ -102,7 +102,8 @@ def pictures_of(found: StressTest) -> list[tuple[str, Picture]]:
     source = source_line(settings.title, settings.note, replications=found.replications)
     weeks = tables_of(found)["weeks"]
     spans = pd.DataFrame(found.stresses).rename(columns={"name": "stress"})
-    worst = min(found.losses, key=lambda row: row.held.mean).metal
+    ceilings = {name: metal.ceiling_rh_pct for name, metal in settings.metals.items()}
+    worst = min(found.losses, key=lambda row: (row.held.mean, ceilings[row.metal], row.metal)).metal
     felt = {row.metal for row in found.losses if row.worst_points > TOLERANCE_POINTS} | {worst}
     pictures = []
     for metal in settings.metals:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from simstore.results.lines import aligned, listed, number, share_said, wrapped
+from simstore.results.lines import WIDTH, aligned, listed, number, share_said, wrapped
 from simstore.results.words import cautions, verdict
 from simstore.scenario.value import Settings
 from simstore.study.changeover import HORIZON_YEARS, REHOUSE_MIN
@@ -13,6 +13,11 @@ from simstore.study.compare import BreakEven, Comparison, Difference
 
 MOST_INPUTS: Final = 12
 """So many inputs are shown; the table in the folder has all."""
+MOST_PLANS: Final = 4
+"""So many plans stand beside one another in the table of inputs."""
+KEY_WIDTH: Final = 32
+INTERVAL_WIDTH: Final = 16
+"""An interval that needs more room says nothing: there are too few runs."""
 EFFORT: Final = (
     ("staff_h", "h a year", "", 0),
     ("gel_bought_kg", "kg", "gel", 1),
@@ -47,7 +52,8 @@ def _verdict(comparison: Comparison, plan: str) -> str:
         row = comparison.difference(plan, metric)
         if row.decided and round(row.mean, decimals) != 0:
             amount = " ".join(part for part in (number(abs(row.mean), decimals), unit) if part)
-            changes.append(" ".join(part for part in (amount, "less" if row.mean < 0 else "more", noun) if part))
+            fewer = "fewer" if noun == "exchanges" else "less"
+            changes.append(" ".join(part for part in (amount, fewer if row.mean < 0 else "more", noun) if part))
     money = comparison.difference(plan, "annual_equivalent_cost")
     currency = settings.prices.currency
     if money.decided:
@@ -111,10 +117,17 @@ def _metals(comparison: Comparison) -> list[str]:
 def _inputs(comparison: Comparison) -> str:
     if not comparison.inputs:
         return "The plans have the same inputs."
-    rows = [("inputs that differ", *comparison.plans)]
-    rows += [(_cut(row.key, 36), *(_cut(value, 20) for value in row.under)) for row in comparison.inputs[:MOST_INPUTS]]
+    plans = comparison.plans[:MOST_PLANS]
+    wide = (WIDTH - KEY_WIDTH) // len(plans) - 2
+    rows = [("inputs that differ", *(_cut(plan, wide) for plan in plans))]
+    rows += [
+        (_cut(row.key, KEY_WIDTH), *(_cut(value, wide) for value in row.under[:MOST_PLANS]))
+        for row in comparison.inputs[:MOST_INPUTS]
+    ]
     more = len(comparison.inputs) - MOST_INPUTS
     note = f"\n... and {more} more in inputs.csv" if more > 0 else ""
+    if len(comparison.plans) > MOST_PLANS:
+        note += f"\n... and {len(comparison.plans) - MOST_PLANS} more plans in inputs.csv"
     return aligned(rows) + note
 
 
@@ -135,7 +148,7 @@ def _table(comparison: Comparison, plan: str) -> str:
         own, other = (comparison.summary[name].get(metric) for name in (plan, reference))
         rows.append(
             (
-                _cut(metric, 24),
+                _cut(metric, 22),
                 row.unit,
                 *(("-" if one is None else number(one.estimate.mean, decimals)) for one in (other, own)),
                 number(row.mean, decimals),
@@ -149,8 +162,9 @@ def _interval(row: Difference, decimals: int) -> str:
     if math.isnan(row.low):
         return "unknown"
     if row.low == row.high:
-        return "none"
-    return f"{number(row.low, decimals)}..{number(row.high, decimals)}"
+        return "always"
+    text = f"{number(row.low, decimals)}..{number(row.high, decimals)}"
+    return text if len(text) <= INTERVAL_WIDTH else "too wide"
 
 
 def _method(comparison: Comparison) -> str:

@@ -40,7 +40,7 @@ def leaky(tiny):
 @pytest.fixture(scope="module")
 def found(leaky):
     return sensitivity(
-        leaky, "quarterly", Precision(replications=2, half_widths={}), decide=2, plans=["by_metal"], morris=2
+        leaky, "quarterly", Precision(replications=2, half_widths={}), decide=2, plans=["by_metal"], morris=1
     )
 
 

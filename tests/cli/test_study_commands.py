@@ -1,0 +1,183 @@
+"""compare, sweep, stress and sensitivity on the command line: folders, words, errors."""
+
+import csv
+import json
+import sys
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from simstore.cli.app import app, main
+
+TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
+COMMANDS = {
+    "compare": ["--plan", "quarterly", "--plan", "by_metal", "--plan", "forecast", "--replications", "2"],
+    "sweep": [
+        "--vary", "plan.cadence_weeks=10,60", "--vary", "stock.small.ready=1,6", "--replications", "2",
+    ],
+    "stress": ["--plan", "quarterly", "--replications", "2"],
+    "sensitivity": ["--replications", "1", "--decide", "1", "--choose-from", "by_metal", "--morris", "1"],
+}  # fmt: skip
+TABLES = {
+    "compare": {"inputs", "differences", "changeover", "years", "summary"},
+    "sweep": {"points", "summary"},
+    "stress": {"stresses", "losses", "weeks", "summary"},
+    "sensitivity": {"inputs", "effects", "knowing", "screening", "summary"},
+}
+PICTURES = {
+    "compare": {"paired_differences_by_metal", "paired_differences_forecast"},
+    "sweep": {"tradeoff", "hours_and_excess", "cadence_and_stock"},
+    "stress": {"under_stress_iron"},
+    "sensitivity": {"what_to_measure_held", "what_to_measure_cost"},
+}
+
+
+def simstore(command, *words, folder=TINY):
+    return CliRunner().invoke(app, [command, str(folder), "--workers", "1", *map(str, words)], catch_exceptions=False)
+
+
+def rows(path):
+    with path.open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    """Every command once, with its charts."""
+    top = tmp_path_factory.mktemp("studies")
+    return {
+        command: (simstore(command, *words, "--out", top / command), top / command)
+        for command, words in COMMANDS.items()
+    }
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_study_ends_with_0_and_prints_80_columns(done, command):
+    result, out = done[command]
+
+    assert result.exit_code == 0
+    assert result.output.rstrip().endswith(f"Results: {out}")
+    assert max(len(line) for line in result.output.splitlines() if not line.startswith("Results")) <= 80
+    assert (out / "answer.txt").read_text() == result.output[: result.output.index("\nResults: ")]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_study_leaves_its_tables_charts_summary_and_manifest(done, command):
+    out = done[command][1]
+
+    assert {path.stem for path in out.glob("*.csv")} == TABLES[command]
+    drawn = {path.name for path in (out / "pictures").iterdir()}
+    assert {f"{name}.{end}" for name in PICTURES[command] for end in ("svg", "png", "csv")} <= drawn
+    summary = json.loads((out / "summary.json").read_text())
+    assert set(next(iter(summary["plans"].values()))["held_pct.iron"]) == {"unit", "mean", "low", "high"}
+    manifest = json.loads((out / "manifest.json").read_text())
+    assert manifest["command"] == command
+    assert set(manifest["written"]) == {
+        path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()
+    } - {"manifest.json"}
+
+
+def test_compare_lists_inputs_by_dotted_key_and_differences_with_intervals(done):
+    out = done["compare"][1]
+
+    keys = [row["key"] for row in rows(out / "inputs.csv")]
+    assert "plan.rule" in keys
+    differences = rows(out / "differences.csv")
+    assert {row["plan"] for row in differences} == {"by_metal", "forecast"}
+    assert {row["against"] for row in differences} == {"quarterly"}
+    assert {row["plan"] for row in rows(out / "years.csv")} == {"quarterly", "by_metal", "forecast"}
+
+
+def test_sweep_writes_one_row_a_point_with_its_keys(done):
+    points = rows(done["sweep"][1] / "points.csv")
+
+    keys = [(row["plans.quarterly.cadence_weeks"], row["stock.small.ready"]) for row in points]
+    assert keys == [("10", "1"), ("10", "6"), ("60", "1"), ("60", "6")]
+    assert all(float(row["staff_h low"]) <= float(row["staff_h"]) <= float(row["staff_h high"]) for row in points)
+
+
+def test_stress_writes_every_week_of_every_failure(done):
+    weeks = rows(done["stress"][1] / "weeks.csv")
+
+    names = {row["stress"] for row in weeks}
+    assert {"undisturbed", "oven_out", "person_away", "air_handling_out", "wetter_year"} <= names
+    assert len(weeks) == len(names) * 2 * 52
+
+
+def test_sensitivity_says_where_each_range_comes_from(done):
+    inputs = rows(done["sensitivity"][1] / "inputs.csv")
+
+    assert len(inputs) >= 10
+    assert all(row["source"] for row in inputs)
+
+
+def test_compare_takes_programmes_for_the_default_plan(tmp_path):
+    words = ["--programme", "as_registered", "--programme", "boxes_only", "--replications", "1", "--no-pictures"]
+
+    result = simstore("compare", *words, "--out", tmp_path / "out")
+
+    assert result.exit_code == 0
+    assert set(json.loads((tmp_path / "out" / "summary.json").read_text())["plans"]) == {
+        "quarterly in as_registered",
+        "quarterly in boxes_only",
+    }
+    assert not (tmp_path / "out" / "pictures").exists()
+
+
+def test_a_sweep_that_was_kept_goes_on_and_ends_in_the_same_bytes(tmp_path):
+    words = ["--vary", "ovens.small.count=1,2", "--replications", "1", "--no-pictures", "--keep", tmp_path / "kept"]
+    simstore("sweep", *words, "--out", tmp_path / "one")
+    kept = {path.name: path.stat().st_mtime_ns for path in (tmp_path / "kept").iterdir()}
+
+    simstore("sweep", *words, "--out", tmp_path / "two")
+
+    assert {path.name: path.stat().st_mtime_ns for path in (tmp_path / "kept").iterdir()} == kept
+    for name in ("points.csv", "summary.csv", "summary.json", "answer.txt"):
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+
+
+def test_another_seed_is_another_luck(tmp_path, done):
+    simstore("compare", *COMMANDS["compare"], "--seed", 8, "--no-pictures", "--out", tmp_path / "out")
+
+    assert json.loads((tmp_path / "out" / "manifest.json").read_text())["seed"] == 8
+    assert (tmp_path / "out" / "summary.csv").read_bytes() != (done["compare"][1] / "summary.csv").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["compare", "--plan", "quarterly"], "two different plans"),
+        (["compare", "--plan", "quartely", "--plan", "strip"], "did you mean 'quarterly'"),
+        (["compare", "--plan", "strip", "--plan", "quarterly", "--half-width", "staff=1"], "no metric 'staff'"),
+        (["sweep", "--vary", "ovens.small.counts=1,2"], "did you mean 'count'"),
+        (["sweep", "--vary", "ovens.small.count"], "must be KEY=VALUE"),
+        (["stress", "--plan", "nosuch"], "no plan 'nosuch'"),
+        (["sensitivity", "--choose-from", "nosuch"], "no plan 'nosuch'"),
+    ],
+)
+def test_faults_of_the_user_end_with_1_and_one_message(tmp_path, monkeypatch, capsys, words, message):
+    command, *rest = words
+    monkeypatch.setattr(sys, "argv", ["simstore", command, str(TINY), *rest, "--out", str(tmp_path / "out")])
+
+    with pytest.raises(SystemExit) as ended:
+        main()
+
+    assert ended.value.code == 1
+    said = capsys.readouterr()
+    assert message in said.err
+    assert said.out == ""
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_folder_of_others_is_left_alone(tmp_path, monkeypatch, capsys, command):
+    (tmp_path / "mine.txt").write_text("mine")
+    monkeypatch.setattr(sys, "argv", ["simstore", command, str(TINY), *COMMANDS[command], "--out", str(tmp_path)])
+
+    with pytest.raises(SystemExit) as ended:
+        main()
+
+    assert ended.value.code == 1
+    assert "mine.txt" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
