@@ -187,3 +187,24 @@ def test_each_kind_of_work_carries_its_caution_and_cobalt_its_name_and_hazard():
         "licensed carrier",
     ):
         assert part in cobalt.text
+
+
+def test_a_move_takes_the_exchange_that_waited_off_the_list():
+    # No packet of the bag is there until an order comes; by then the objects lie in boxes with gel of their own.
+    late = {"p": {"reorder_point": 1, "order_quantity": 20, "lead_days": 30.0}, "wide": {"ready": 20}}
+    record = shop.live(
+        *rows(3, kind="bag"),
+        days=90,
+        watch=["A00"],
+        kinds={"bag": BAG, "box": {"packet": "wide"}},
+        packets={"wide": {"label": "wide", "sorbent": "wide_pore", "gel_kg": 0.3}},
+        stock=late,
+        rehousing=[INTO_BOXES],
+    )
+
+    assert record.orders[0].arrived_min == 30 * shop.DAY
+    assert [(each.reason, each.packet) for each in record.exchanges] == [("rehousing", "wide")] * 3
+    assert not record.undone
+    # Wide-pore gel: 2 % of water and what three days bring lie below the 3 % that JIS Z 0701-1977 asks for at 20 %RH, but
+    # not far; narrow-pore gel would be at 2 %RH.
+    assert 8.0 < record.watched["A00"][17 * 24] < 20.0

@@ -181,3 +181,21 @@ def test_a_person_who_is_away_leaves_the_work_to_the_others():
     assert not spans["anna"] & set(range(7, 37))
     assert {day for day in spans["ben"] if 7 <= day < 37} == {12, 19, 26, 33}
     assert {each.technician for each in record.exchanges if 7 <= each.minute // shop.DAY < 37} == {"ben"}
+
+
+def test_two_who_come_at_the_same_minute_for_one_exchange_and_one_load_make_one_of_each():
+    # Both put on gloves and mask first; meanwhile neither has taken the work.
+    people = {"anna": {"sessions": ["Thu 09:00-12:00"]}, "ben": {"sessions": ["Thu 09:00-12:00"]}}
+    record = shop.live(
+        shop.row(), plan="idle", days=7, technicians=people, stock={"p": {"ready": 1, "spent": 4}},
+        ovens={"o": shop.OVEN | {"cycle_h": 1.0, "cool_h": 0.0, "warm_up_min": 0.0}},
+    )  # fmt: skip
+
+    assert [each.minute for each in record.exchanges] == [540 + 5 + 6]
+    # The exchanged packet comes too late for the first load, which begins once the gloves are on.
+    assert [(each.loaded_min, each.packets) for each in record.loads] == [
+        (540 + 5 + 20, 4),
+        (record.loads[1].loaded_min, 1),
+    ]
+    assert shop.task_minutes(record)["load"] == 40
+    assert shop.task_minutes(record)["exchange"] == 6
