@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from simstore.cli.comparing import compare
+from simstore.cli.finding import find
 from simstore.cli.report_command import report
 from simstore.cli.sensing import sensitivity
 from simstore.cli.stressing import stress
@@ -43,6 +44,9 @@ def run(
     plan: Annotated[
         list[str] | None, typer.Option(metavar="NAME", help="Plan to run; repeat for more. Default: the scenario's.")
     ] = None,
+    found: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder of a search: run the plan found there too.")
+    ] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Seed of the luck. Default: the scenario's.")] = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each plan.")] = 20,
     workers: Annotated[int | None, typer.Option(min=1, help="Processes. Default: one for each processor.")] = None,
@@ -62,6 +66,7 @@ def run(
         workers=workers,
         pictures=not no_pictures,
         parquet=parquet,
+        found=found,
     )
     if with_report:
         from simstore.report.writing import write_report
@@ -92,6 +97,7 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 
 
 app.command()(compare)
+app.command()(find)
 app.command()(report)
 app.command()(sweep)
 app.command()(stress)

@@ -1,0 +1,81 @@
+"""``simstore find``: the cheapest plan that is proven to keep every metal class, and what more would buy."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from simstore.cli.options import OutFolder, ScenarioPath, Seed, Workers
+
+if TYPE_CHECKING:
+    from simstore.study.find import Found
+
+
+def find(
+    scenario: ScenarioPath,
+    out: OutFolder,
+    target: Annotated[
+        float, typer.Option(min=0.01, max=0.999, help="Share of years in which every metal class must be held.")
+    ] = 0.9,
+    confidence: Annotated[float, typer.Option(min=0.5, max=0.9999, help="Confidence of the proof.")] = 0.95,
+    budget: Annotated[int, typer.Option(min=50, help="Most simulated years for the search.")] = 300,
+    marginal: Annotated[
+        int, typer.Option(min=0, help="Simulated years for each line of the marginal table; 0 for none.")
+    ] = 12,
+    seed: Seed = None,
+    workers: Workers = None,
+    resume: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Keep finished simulations in FILE. Default: beside DIR until it is done."),
+    ] = None,
+) -> None:
+    """Find the cheapest plan of SCENARIO that keeps its promise, prove it on fresh years, and write it to DIR."""
+    from simstore.cli.progress import shown_search
+    from simstore.cli.running import processors
+    from simstore.errors import SimstoreError
+    from simstore.results.staging import refuse_foreign
+    from simstore.scenario.read import load_scenario
+    from simstore.study.bench import Bench
+    from simstore.study.checkpoint import kept_simulations
+    from simstore.study.find import FindOptions, find_plan
+    from simstore.study.find_words import find_words
+
+    given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
+    refuse_foreign(out, out)
+    options = FindOptions(target=target, confidence=confidence, budget=budget, marginal_replications=marginal)
+    file = resume or out.parent / f".{out.name}.simulations.sqlite"
+    try:
+        with kept_simulations(file, given, stays=resume is not None) as kept, shown_search() as (tick, say):
+            with Bench(given, workers=workers or processors(), checkpoint=kept, tick=tick) as bench:
+                found = find_plan(given, bench, options, say=say)
+            words = find_words(found)
+            write_find(out, found, words)
+    except KeyboardInterrupt:
+        msg = f"interrupted; finished simulations are kept in {file}: the same command goes on from there"
+        raise SimstoreError(msg) from None
+    typer.echo(words)
+    typer.echo(f"Results: {out}")
+
+
+def write_find(out: Path, found: Found, words: str) -> None:
+    """Write tables, summary, document and words of a search into its folder, in one step."""
+    from simstore.results.csv_text import write_csv
+    from simstore.results.folder import write_json
+    from simstore.results.manifest import manifest_of, write_manifest
+    from simstore.results.staging import staged_folder
+    from simstore.results.summary import summary_document
+    from simstore.study.find_tables import document_of, summary_of_choice, tables_of
+
+    settings = found.scenario.settings
+    summary, replications = summary_of_choice(found)
+    facts = manifest_of(found.scenario, command="find", plans=list(summary), replications=replications)
+    with staged_folder(out) as stage:
+        for name, table in tables_of(found).items():
+            write_csv(table, stage / f"{name}.csv")
+        document = summary_document(summary, scenario=settings.title, seed=settings.seed, replications=replications)
+        write_json(document, stage / "summary.json")
+        write_json(document_of(found), stage / "find.json")
+        (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
+        write_manifest(stage, facts)

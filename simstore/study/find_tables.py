@@ -1,0 +1,222 @@
+"""The tables and the document of a search."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from simstore.results.intervals import mean_interval as estimate_of
+from simstore.results.intervals import share_interval
+from simstore.results.summary import SHARES, Measured, Summary
+from simstore.study.find import Found
+from simstore.study.grid import Candidate
+from simstore.study.paired import MeanInterval
+from simstore.study.shortage import use_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CHOSEN = "chosen"
+
+
+def tables_of(found: Found) -> dict[str, pd.DataFrame]:
+    """Lay out what was tried (``find_candidates``), the marginal table and the trade-off (``pareto``)."""
+    import pandas as pd
+
+    columns = ["step", "resource", "metric", "mean", "low", "high", "replications"]
+    return {
+        "find_candidates": pd.DataFrame(_candidate_rows(found)),
+        "marginal": pd.DataFrame(_marginal_rows(found), columns=columns),
+        "pareto": pd.DataFrame(
+            [
+                {
+                    "plan": point.plan.name,
+                    "on_front": "yes" if point.on_front else "no",
+                    "chosen": "yes" if point.plan == found.chosen else "no",
+                    "replications": point.replications,
+                    "good_years": point.good_years,
+                    "cost_per_year": point.cost,
+                    "margin_pct": point.margin_pct,
+                }
+                for point in found.trade_off
+            ]
+        ),
+    }  # fmt: skip
+
+
+def _candidate_rows(found: Found) -> list[dict[str, Any]]:
+    rows = []
+    hopeless = set(found.left_out)
+    for plan, what in found.screened.items():
+        seen = found.finding.evidence.get(plan)
+        proof = None if seen is None else seen.proof
+        verdict: str = "left out"
+        reason = ""
+        if seen is not None:
+            verdict, reason = seen.verdict, seen.reason
+        elif plan in hopeless:
+            reason = "the screening model gives it no hope, by more than its error"
+        else:
+            reason = f"the screening model sees it do as a cheaper plan: {found.twins[plan].name}"
+        cost = None if seen is None else seen.cost
+        rows.append(
+            {
+                "plan": plan.name,
+                "base": plan.base,
+                "verdict": verdict,
+                "reason": reason,
+                "expected_cost_per_year": what.cost,
+                "expected_margin_pct": what.margin_pct,
+                "expected_share": what.promise,
+                "replications": 0 if seen is None else seen.replications,
+                "good_years": 0 if seen is None else seen.met,
+                "share_low": 0.0 if seen is None else seen.share_low,
+                "share_high": 1.0 if seen is None else seen.share_high,
+                "cost_per_year": math.nan if cost is None else cost.mean,
+                "cost_low": math.nan if cost is None else cost.low,
+                "cost_high": math.nan if cost is None else cost.high,
+                "fresh_years": 0 if proof is None else proof.replications,
+                "fresh_good_years": 0 if proof is None else proof.met,
+                "fresh_share_low": 0.0 if proof is None else proof.share_low,
+            }
+        )
+    return rows
+
+
+def _marginal_rows(found: Found) -> list[tuple[str, str, str, float, float, float, int]]:
+    return [
+        (row.step.what, row.step.resource, metric, each.mean, each.low, each.high, each.replications)
+        for row in found.marginal
+        for metric, each in row.differences.items()
+    ]
+
+
+def summary_of_choice(found: Found) -> tuple[Summary, int]:
+    """Metrics of the chosen plan on fresh years, or of the nearest plan where nothing holds, and the replications."""
+    if found.chosen is not None:
+        plan, numbers, name = found.chosen, found.fresh, CHOSEN
+    else:
+        assert found.shortage is not None
+        plan, name = found.shortage.nearest, "nearest"
+        numbers = range(found.bench.replications_of(plan))
+    units = {row.metric: row.unit for row in found.bench.known_rows(plan, numbers[0])}
+    metrics: dict[str, Measured] = {}
+    for metric, unit in units.items():
+        series = found.bench.values(plan, metric, numbers)
+        estimate = share_interval(round(sum(series)), len(series)) if metric in SHARES else estimate_of(series)
+        metrics[metric] = Measured(unit, estimate)
+    return {name: metrics}, len(numbers)
+
+
+def document_of(found: Found) -> dict[str, Any]:
+    """Lay out what ``find.json`` holds."""
+    finding, options = found.finding, found.options
+    return {
+        "asked": {
+            "share_of_years": options.target,
+            "confidence": options.confidence,
+            "standards_pct": {n: metal.standard_pct for n, metal in found.scenario.settings.metals.items()},
+            "years_of_a_run": found.scenario.settings.years,
+        },
+        "plans": {
+            "in_space": len(found.screened),
+            "left_out_by_screening": len(found.left_out),
+            "left_out_as_twins": len(found.twins),
+            "simulated": len(found.simulated),
+        },
+        "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.bench.known)},
+        "chosen": None if found.chosen is None else _plan(found, found.chosen),
+        "next_cheaper": _plan_or_none(found, finding.next_cheaper),
+        "runner_up": _plan_or_none(found, finding.runner_up),
+        "not_told_apart": [_plan(found, plan) for plan in finding.alike],
+        "undecided_and_perhaps_cheaper": [_plan(found, plan) for plan in finding.undecided_cheaper],
+        "use_of_means": {} if found.chosen is None else _rounded(use_of(found.bench, found.chosen, found.fresh)),
+        "binding": binding_of(found),
+        "marginal": [
+            {
+                "step": row.step.what,
+                "resource": row.step.resource,
+                "changes": dict(row.step.changes),
+                "if_hours_are_paid_anyway": round(row.step.idle_hours_cost, 2),
+                "problem": row.problem,
+                "differences": {metric: _interval(each) for metric, each in row.differences.items()},
+            }
+            for row in found.marginal
+        ],
+        "if_nothing_holds": _shortage(found),
+    }
+
+
+def binding_of(found: Found) -> str:
+    """Name the means that is nearest to its limit under the chosen plan, in words; empty without a plan."""
+    if found.chosen is None:
+        return ""
+    use = use_of(found.bench, found.chosen, found.fresh)
+    without = max((days for name, days in use.items() if name.startswith("ready:")), default=0.0)
+    rated = [
+        (use.get("oven", 0.0), f"ovens, in use {use.get('oven', 0.0):.0f} % of the time"),
+        (use.get("hours", 0.0), f"working hours, {use.get('hours', 0.0):.0f} % of them used"),
+        (100.0 * without / 365.0, f"ready packets, none on {without:.0f} days of the run"),
+    ]
+    return max(rated, key=lambda entry: entry[0])[1]
+
+
+def _plan_or_none(found: Found, plan: Candidate | None) -> dict[str, Any] | None:
+    return None if plan is None else _plan(found, plan)
+
+
+def _plan(found: Found, plan: Candidate) -> dict[str, Any]:
+    seen = found.finding.evidence[plan]
+    proof = seen.proof
+    return {
+        "name": plan.name,
+        "base": plan.base,
+        "changes": dict(plan.changes),
+        "verdict": seen.verdict,
+        "reason": seen.reason,
+        "search": {"replications": seen.replications, "good_years": seen.met, "cost": _interval(seen.cost)},
+        "fresh": None
+        if proof is None
+        else {
+            "replications": proof.replications,
+            "good_years": proof.met,
+            "share_low": _figure(proof.share_low),
+            "confidence_of_share_low": _figure(proof.confidence),
+            "cost": _interval(proof.cost),
+        },
+    }
+
+
+def _shortage(found: Found) -> dict[str, Any] | None:
+    short = found.shortage
+    if short is None:
+        return None
+    return {
+        "nearest": short.nearest.name,
+        "missing_pct": _rounded(short.missing_pct),
+        "short": short.short,
+        "tried": [{"resource": each.resource, "what": each.what} for each in short.tried],
+        "least_change": None if short.least is None else short.least.what,
+        "plan_with_it": None if short.least is None else short.least.candidate.name,
+        "evidence": None if short.evidence is None else short.evidence.reason,
+    }
+
+
+def _interval(interval: MeanInterval | None) -> dict[str, float | int | None] | None:
+    if interval is None:
+        return None
+    return {
+        "mean": _figure(interval.mean),
+        "low": _figure(interval.low),
+        "high": _figure(interval.high),
+        "replications": interval.replications,
+    }
+
+
+def _rounded(values: Mapping[str, float]) -> dict[str, float | None]:
+    return {name: _figure(value) for name, value in values.items()}
+
+
+def _figure(value: float) -> float | None:
+    return None if math.isnan(value) else float(f"{value:.10g}")

@@ -1,0 +1,191 @@
+"""What a search found, in plain words for the terminal: the answer first, then its evidence, then what more buys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from simstore.results.lines import aligned, number, wrapped
+from simstore.results.words import cautions
+from simstore.study.find import Found
+from simstore.study.find_tables import binding_of, summary_of_choice
+from simstore.study.grid import Candidate
+from simstore.study.objective import SIMULATED_COST
+
+MOST_LISTED = 4
+
+
+def find_words(found: Found) -> str:
+    """Say what a search found, in lines of at most 80 characters."""
+    blocks = list(_held(found) if found.chosen is not None else _nothing(found))
+    summary, _ = summary_of_choice(found)
+    (metrics,) = summary.values()
+    return "\n\n".join(block for block in [*blocks, cautions(metrics, found.scenario.settings)] if block) + "\n"
+
+
+def _held(found: Found) -> Iterator[str]:
+    chosen, currency = found.chosen, found.scenario.settings.prices.currency
+    assert chosen is not None
+    seen = found.finding.evidence[chosen]
+    proof = seen.proof
+    assert proof is not None
+    cost = proof.cost
+    yield wrapped(
+        f"The cheapest plan that is proven to keep every metal class as the standards ask: {_said(found, chosen)}."
+    )
+    yield wrapped(
+        f"It costs {number(cost.mean, 0)} {currency} a year ({number(cost.low, 0)} to {number(cost.high, 0)}), capital "
+        f"and gel in use included. In {proof.met} of {proof.replications} fresh simulated years, which had no part in "
+        f"choosing it, every standard was met: at least {100 * proof.share_low:.1f} % of years, where more than "
+        f"{100 * found.options.target:g} % was asked (confidence {100 * found.options.confidence:g} % for the choice)."
+    )
+    summary, _ = summary_of_choice(found)
+    (metrics,) = summary.values()
+    rows = [("metal", "ceiling", "standard", "held", "95 % interval")]
+    for name, metal in found.scenario.settings.metals.items():
+        measured = metrics.get(f"held_pct.{name}")
+        if measured is not None:
+            share = measured.estimate
+            rows.append(
+                (
+                    name,
+                    f"{metal.ceiling_rh_pct:g} %RH",
+                    f"{metal.standard_pct:g} %",
+                    f"{min(share.mean, 100.0):.2f} %",
+                    f"{share.low:.2f} to {min(share.high, 100.0):.2f}",
+                )
+            )
+    yield aligned(rows)
+    yield wrapped(f"Nearest to its limit: {binding_of(found)}.")
+    yield _rivals(found)
+    yield _marginal(found)
+    yield _trade_off(found)
+    yield _effort(found)
+
+
+def _rivals(found: Found) -> str:
+    finding = found.finding
+    lines = []
+    if finding.next_cheaper is not None:
+        evidence = finding.evidence[finding.next_cheaper]
+        lines.append(wrapped(f"The next cheaper plan, {finding.next_cheaper.name}: {evidence.reason}."))
+    if finding.runner_up is not None and finding.runner_up != finding.next_cheaper:
+        evidence = finding.evidence[finding.runner_up]
+        lines.append(wrapped(f"The runner-up, {finding.runner_up.name}: {evidence.reason}."))
+    if finding.alike:
+        lines.append(_listed("Not told apart from it by cost:", finding.alike))
+    if finding.undecided_cheaper:
+        lines.append(_listed("Perhaps cheaper, neither thrown out nor proven:", finding.undecided_cheaper))
+    return "\n".join(lines)
+
+
+def _listed(head: str, plans: tuple[Candidate, ...]) -> str:
+    lines = [head, *(wrapped(plan.name, first="  - ", then="    ") for plan in plans[:MOST_LISTED])]
+    if len(plans) > MOST_LISTED:
+        lines.append(f"  - and {len(plans) - MOST_LISTED} more, in find_candidates.csv")
+    return "\n".join(lines)
+
+
+def _marginal(found: Found) -> str:
+    if not found.marginal:
+        return ""
+    settings = found.scenario.settings
+    metal = _scarcest(found)
+    rows = [("what one step more or less does", f"{metal} held, points", f"{settings.prices.currency} a year")]
+    notes = []
+    for row in found.marginal:
+        if row.problem:
+            rows.append((f"  {row.step.what}", "cannot run", ""))
+            continue
+        held, cost = row.differences[f"held_pct.{metal}"], row.differences[SIMULATED_COST]
+        rows.append(
+            (
+                f"  {row.step.what}",
+                f"{held.mean:+.2f} ({held.low:+.2f} to {held.high:+.2f})",
+                f"{cost.mean:+.0f} ({cost.low:+.0f} to {cost.high:+.0f})",
+            )
+        )
+        if row.step.idle_hours_cost:
+            notes.append(
+                wrapped(
+                    f"Hours are charged when they are worked; paid whether there is work or not, {row.step.what} "
+                    f"costs {number(row.step.idle_hours_cost, 0)} {settings.prices.currency} a year."
+                )
+            )
+    years = next((e.replications for r in found.marginal for e in r.differences.values()), 0)
+    notes.append(wrapped(f"Differences over {years} years of equal luck; the intervals of a column hold together."))
+    return "\n".join([aligned(rows), *notes])
+
+
+def _scarcest(found: Found) -> str:
+    """Name the metal whose held share is nearest to its standard under the chosen plan."""
+    summary, _ = summary_of_choice(found)
+    (metrics,) = summary.values()
+    metals = found.scenario.settings.metals
+    present = [name for name in metals if f"held_pct.{name}" in metrics]
+    return min(present, key=lambda n: metrics[f"held_pct.{n}"].estimate.mean - metals[n].standard_pct)
+
+
+def _trade_off(found: Found) -> str:
+    front = [point for point in found.trade_off if point.on_front]
+    currency = found.scenario.settings.prices.currency
+    rows = [("plans that no simulated plan beats", f"{currency} a year", "points over", "good years")]
+    rows += [
+        (
+            f"{'* ' if point.plan == found.chosen else '  '}{point.plan.name}",
+            number(point.cost, 0),
+            f"{point.margin_pct:+.2f}",
+            f"{point.good_years} of {point.replications}",
+        )
+        for point in front
+    ]
+    return aligned(rows) if front else ""
+
+
+def _effort(found: Found) -> str:
+    return wrapped(
+        f"{len(found.screened)} plans: {len(found.left_out)} left out by the screening model, {len(found.twins)} as "
+        f"twins of cheaper ones, {len(found.simulated)} simulated; {len(found.bench.known)} simulated years in all, "
+        f"each {_run(found)} from the state that the register gives."
+    )
+
+
+def _run(found: Found) -> str:
+    years = found.scenario.settings.years
+    return "one year" if years == 1 else f"a run of {years} years"
+
+
+def _nothing(found: Found) -> Iterator[str]:
+    short = found.shortage
+    assert short is not None
+    yield wrapped(
+        "No plan of the search space is proven to keep every metal class as the standards ask in more than "
+        f"{100 * found.options.target:g} % of years."
+    )
+    seen = found.finding.evidence.get(short.nearest)
+    missing = ", ".join(f"{metal} by {points:.2f} points" for metal, points in short.missing_pct.items())
+    text = f"The nearest is {_said(found, short.nearest)}"
+    text += f": {seen.reason}" if seen is not None else ""
+    text += f". On the mean it misses {missing}." if missing else ". On the mean it meets every standard."
+    yield wrapped(text)
+    yield wrapped(f"What is short: {short.short}.")
+    if short.least is not None and short.evidence is not None:
+        cost = short.evidence.cost
+        costs = "" if cost is None else f", at {number(cost.mean, 0)} {found.scenario.settings.prices.currency} a year"
+        yield wrapped(
+            f"The least change that is proven to make it hold: {short.least.what}{costs} ({short.evidence.reason})."
+        )
+    else:
+        tried = ", ".join(dict.fromkeys(each.resource for each in short.tried))
+        yield wrapped(
+            f"No single change that was tried ({tried}) is proven to make it hold: change more than one, house the "
+            "objects otherwise, or ask for less."
+        )
+    yield _trade_off(found)
+    yield _effort(found)
+
+
+def _said(found: Found, plan: Candidate) -> str:
+    label = found.scenario.settings.plans[plan.base].label
+    own = f"plans.{plan.base}."
+    changes = ", ".join(f"{key.removeprefix(own)} = {value}" for key, value in plan.changes)
+    return f"'{plan.base}' ({label})" + (f" with {changes}" if changes else " as it stands")

@@ -1,0 +1,233 @@
+"""The search: the cheapest plan that holds is proven on fresh years, and when none holds it says what would."""
+
+import json
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simstore.errors import SimstoreError
+from simstore.results.metrics import MetricValue
+from simstore.scenario.read import load_scenario
+from simstore.scenario.search import Search
+from simstore.study import bench as bench_module
+from simstore.study.bench import Bench, Sample
+from simstore.study.checkpoint import Checkpoint, kept_simulations
+from simstore.study.find import FindOptions, find_plan
+from simstore.study.find_tables import document_of, summary_of_choice, tables_of
+from simstore.study.find_words import find_words
+from simstore.study.grid import Candidate
+
+TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
+CADENCE = "plans.quarterly.cadence_weeks"
+OVENS = "ovens.small.count"
+EASY = FindOptions(target=0.5, confidence=0.9, budget=120, marginal_replications=3, front_plans=2, front_replications=2)
+
+
+@pytest.fixture(scope="module")
+def tiny():
+    return load_scenario(TINY)
+
+
+def searching(scenario, **vary):
+    search = Search(plans=("quarterly",), vary=vary)
+    return replace(scenario, settings=scenario.settings.model_copy(update={"search": search}))
+
+
+def invented(share_of):
+    """A year that costs what the plan's means cost, and is good with the chance that ``share_of`` gives the plan."""
+
+    def measured(scenario, sample):
+        settings = sample.candidate.scenario_of(scenario).settings
+        weeks, ovens = settings.plans[sample.candidate.base].cadence_weeks, settings.ovens["small"].count
+        # the same luck for every plan, since it depends on the replication alone
+        good = np.random.default_rng([5, sample.replication]).random() < share_of(weeks, ovens)
+        held = 99.0 if good else 90.0
+        rows = {
+            "years_met": float(good), "held_pct.iron": held, "held_pct.copper": 100.0, "oven_use_pct": 95.0 / ovens,
+            "staff_h": 20.0, "idle_h": 300.0, "loads": 9.0, "exchanges": 60.0, "overdue": 2.0,
+            "cost_per_year": 1000.0 / weeks, "annual_equivalent_cost": 1000.0 / weeks + 50.0 * ovens,
+            "no_ready_days.small": 40.0,
+        }  # fmt: skip
+        return [MetricValue(name, "1", value) for name, value in rows.items()]
+
+    return measured
+
+
+def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_seen(tiny, monkeypatch):
+    # invented truth: 20 weeks and more fail half of the years, 13 weeks and less hold always
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
+    scenario = searching(tiny, **{CADENCE: (4.0, 8.0, 13.0, 20.0, 26.0), OVENS: (1, 2, 3)})
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions(marginal_replications=4))
+
+    assert found.chosen == Candidate("quarterly")
+    proof = found.finding.evidence[found.chosen].proof
+    assert proof.proven
+    assert proof.met == proof.replications >= 39  # 0.9**39 < 0.05 / 3: exact binomial, no miss
+    assert min(found.fresh) >= 1_000_000
+    searched = {sample.replication for sample in bench.known if sample.replication < 1_000_000}
+    assert max(searched) < 64
+    for weeks in (20.0, 26.0):  # cheaper, and bad in half of the years: thrown out, or given no hope after a trial
+        plan = Candidate("quarterly", ((CADENCE, weeks),))
+        assert plan in found.left_out or found.finding.evidence[plan].verdict == "fails"
+    assert found.shortage is None
+
+
+def test_the_marginal_table_gives_paired_differences_of_single_steps(tiny, monkeypatch):
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
+    scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 20.0)})
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions(marginal_replications=6))
+
+    rows = {row.step.what: row for row in found.marginal}
+    oven = rows["one more oven (small: 2)"].differences["annual_equivalent_cost"]
+    shorter = rows["cadence 8 weeks instead of 13"].differences["annual_equivalent_cost"]
+    longer = rows["cadence 20 weeks instead of 13"]
+    assert oven.mean == pytest.approx(50.0)  # by the invented cost
+    assert shorter.mean == pytest.approx(1000.0 / 8 - 1000.0 / 13)
+    assert longer.differences["held_pct.iron"].mean <= 0.0
+    assert oven.replications == 6
+    assert any("2 h a week more" in what for what in rows)
+    assert any("10 kg more gel" in what for what in rows)
+    assert rows["2 h a week more (Tue 09:00-14:30)"].step.idle_hours_cost == 2 * 52 * 24.0
+
+
+def test_when_nothing_holds_the_least_change_that_would_is_proven(tiny, monkeypatch):
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if ovens >= 2 else 0.3))
+    scenario = searching(tiny, **{CADENCE: (8.0, 13.0)})
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions())
+        words = find_words(found)
+
+    assert found.chosen is None
+    assert found.shortage.least.resource == "oven"
+    assert found.shortage.least.what == "1 more oven (small)"
+    assert "iron" in found.shortage.missing_pct
+    assert "the ovens are in use 95 % of the time" in found.shortage.short
+    assert "40 days" in found.shortage.short
+    assert words.startswith("No plan of the search space")
+    assert "1 more oven (small)" in words
+    assert document_of(found)["if_nothing_holds"]["least_change"] == "1 more oven (small)"
+
+
+def test_when_no_change_helps_it_says_so(tiny, monkeypatch):
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 0.0))
+    scenario = searching(tiny, **{CADENCE: (13.0,)})
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions())
+
+    assert found.chosen is None
+    assert found.shortage.least is None
+    assert "No single change" in find_words(found)
+    summary, replications = summary_of_choice(found)
+    assert list(summary) == ["nearest"]
+    assert replications >= 2
+
+
+def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny, monkeypatch):
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
+    scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 26.0, 104.0), OVENS: (1, 2)})
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions(marginal_replications=2))
+    tables = tables_of(found)
+
+    table = tables["find_candidates"]
+    assert len(table) == 8
+    assert (table["verdict"] == "holds").sum() == 1
+    assert (table["reason"] != "").all()
+    assert set(tables["pareto"]["on_front"]) <= {"yes", "no"}
+    assert (tables["pareto"]["chosen"] == "yes").sum() == 1
+    assert list(tables["marginal"].columns)[:3] == ["step", "resource", "metric"]
+    json.dumps(document_of(found), allow_nan=False)
+    words = find_words(found)
+    assert words.startswith("The cheapest plan that is proven")
+    assert all(len(line) <= 80 for line in words.splitlines() if not line.startswith(("  ", "*", "what", "plans")))
+
+
+def lived(scenario, workers=1, path=None, stop_after=None):
+    """Search with real simulations; stop as by Ctrl-C after some of them."""
+
+    def tick(count):
+        if stop_after is not None and count >= stop_after:
+            raise KeyboardInterrupt
+
+    with (
+        kept_simulations(path, scenario, stays=True) as kept,
+        Bench(scenario, workers=workers, checkpoint=kept, tick=tick) as bench,
+    ):
+        found = find_plan(scenario, bench, EASY)
+        return json.dumps(document_of(found)), tables_of(found), find_words(found)
+
+
+def test_an_interrupted_search_goes_on_to_the_same_bytes_and_so_does_one_in_two_processes(tiny, tmp_path):
+    scenario = searching(tiny, **{CADENCE: (26.0, 52.0), "stock.small.ready": (6, 20)})
+    whole = lived(scenario, path=tmp_path / "a.sqlite")
+
+    with pytest.raises(KeyboardInterrupt):
+        lived(scenario, path=tmp_path / "b.sqlite", stop_after=5)
+    before = (tmp_path / "b.sqlite").stat().st_size
+    resumed = lived(scenario, path=tmp_path / "b.sqlite", workers=2)
+
+    assert before > 0
+    for name, table in whole[1].items():
+        assert table.to_csv() == resumed[1][name].to_csv()
+    assert (whole[0], whole[2]) == (resumed[0], resumed[2])
+
+
+def test_a_finished_simulation_answers_only_for_the_same_scenario_plan_and_number(tiny, tmp_path):
+    plan, rows = Candidate("quarterly"), [MetricValue("loads", "1/a", 3.0), MetricValue("waits", "d", float("nan"))]
+    kept = Checkpoint(tmp_path / "x.sqlite", tiny)
+    kept.keep(plan, 1, rows)
+    other = Checkpoint(tmp_path / "x.sqlite", replace(tiny, settings=tiny.settings.model_copy(update={"seed": 8})))
+
+    again = kept.find(plan, 1)
+    assert again[0] == rows[0]
+    assert np.isnan(again[1].value)
+    assert kept.find(plan, 2) is None
+    assert kept.find(Candidate("quarterly", ((OVENS, 2),)), 1) is None
+    assert other.find(plan, 1) is None
+    kept.close()
+    other.remove()
+    assert not (tmp_path / "x.sqlite").exists()
+
+
+def test_a_file_that_is_no_checkpoint_is_refused(tiny, tmp_path):
+    (tmp_path / "notes.txt").write_text("not a database, " * 100)
+
+    with pytest.raises(SimstoreError, match="--resume"):
+        Checkpoint(tmp_path / "notes.txt", tiny)
+
+
+def test_workers_that_die_are_replaced_and_in_the_end_given_up(tiny, monkeypatch):
+    monkeypatch.setattr(bench_module, "measured", lambda scenario, sample: os._exit(3))
+    monkeypatch.setattr(bench_module, "start_method", lambda: "fork")  # so that the workers get the line above
+    with Bench(tiny, workers=2) as bench, pytest.raises(SimstoreError, match="died 3 times"):
+        bench.measure([Candidate("quarterly")], range(4))
+
+
+def test_a_bench_simulates_each_sample_once(tiny, monkeypatch):
+    asked = []
+
+    def measured(scenario, sample):
+        asked.append(sample)
+        return [MetricValue("loads", "1/a", 1.0)]
+
+    monkeypatch.setattr(bench_module, "measured", measured)
+    with Bench(tiny) as bench:
+        bench.measure([Candidate("quarterly")], range(3))
+        bench.measure([Candidate("quarterly")], range(4))
+
+    assert asked == [Sample(Candidate("quarterly"), number) for number in range(4)]
+    with pytest.raises(SimstoreError, match="workers"):
+        Bench(tiny, workers=0)
+
+
+@pytest.mark.parametrize("target", [0.5, 0.9, 0.99])
+def test_the_rule_can_prove_whatever_target_is_asked(target):
+    rule = FindOptions(target=target).rule()
+
+    assert rule.target == target
+    assert rule.cap <= rule.fresh_from
