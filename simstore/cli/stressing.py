@@ -9,8 +9,6 @@ import typer
 from simstore.cli.options import HalfWidths, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from simstore.report.picture import Picture
     from simstore.study.stress import StressTest
 
@@ -28,11 +26,13 @@ def stress(
     """Run a plan of SCENARIO through failures: what is lost, and when it is recovered."""
     from simstore.cli.progress import shown_progress
     from simstore.cli.running import chosen_plans, processors
-    from simstore.cli.study_folder import runs_table, write_study
+    from simstore.cli.study_folder import write_study
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.read import load_scenario
     from simstore.study.cases import precision_of
+    from simstore.study.runs_table import runs_table
     from simstore.study.stress import stress_test
+    from simstore.study.stress_tables import tables_of
     from simstore.study.stress_words import stress_words
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
@@ -58,50 +58,18 @@ def stress(
     typer.echo(f"Results: {out}")
 
 
-def tables_of(found: StressTest) -> dict[str, pd.DataFrame]:
-    """Make the tables: losses, and the share held in each week."""
-    import numpy as np
-    import pandas as pd
-
-    losses = pd.DataFrame(
-        [
-            (
-                row.stress, row.metal, row.held.mean, row.held.low, row.held.high, row.excess.mean, row.excess.low,
-                row.excess.high, row.worst_points, np.nan if row.back_week is None else float(row.back_week),
-                found.undone[row.stress],
-            )
-            for row in found.losses
-        ],
-        columns=[
-            "stress", "metal", "held_points", "held_points_low", "held_points_high", "excess_pct_days",
-            "excess_pct_days_low", "excess_pct_days_high", "worst_week_points", "back_week", "undone_more",
-        ],
-    )  # fmt: skip
-    weeks = pd.concat(
-        [
-            pd.DataFrame({"stress": case, "metal": metal, "week": np.arange(len(held)), "held_pct": held})
-            for case in found.runs
-            for metal in found.runs[case][0].week_held
-            for held in [found.week_held(case, metal)]
-        ],
-        ignore_index=True,
-    )
-    return {"stresses": pd.DataFrame(found.stresses), "losses": losses, "weeks": weeks}
-
-
 def pictures_of(found: StressTest) -> list[tuple[str, Picture]]:
     """Draw each metal class that loses anything worth a word; the hardest hit one in any case."""
-    import pandas as pd
-
     from simstore.report.charts_decision import under_stress
     from simstore.report.phrases import source_line
     from simstore.report.save import file_part
     from simstore.study.stress import TOLERANCE_POINTS
+    from simstore.study.stress_tables import spans_table, tables_of
 
     settings = found.scenario.settings
     source = source_line(settings.title, settings.note, replications=found.replications)
     weeks = tables_of(found)["weeks"]
-    spans = pd.DataFrame(found.stresses).rename(columns={"name": "stress"})
+    spans = spans_table(found)
     ceilings = {name: metal.ceiling_rh_pct for name, metal in settings.metals.items()}
     worst = min(found.losses, key=lambda row: (row.held.mean, ceilings[row.metal], row.metal)).metal
     felt = {row.metal for row in found.losses if row.worst_points > TOLERANCE_POINTS} | {worst}

@@ -9,11 +9,9 @@ from typing import TYPE_CHECKING, Any
 from simstore.results.csv_text import write_csv
 from simstore.results.folder import write_json
 from simstore.results.manifest import manifest_of, write_manifest
-from simstore.results.metrics import MetricValue
 from simstore.results.staging import staged_folder
 from simstore.results.summary import Summary, summary_document
 from simstore.scenario.value import Scenario
-from simstore.study.cases import long_rows
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,10 +70,3 @@ def write_study(
             for name, picture in pictures:
                 save_picture(picture, stage / "pictures", name=name)
         write_manifest(stage, {**facts, "asked": dict(asked)})
-
-
-def runs_table(runs: Mapping[str, Sequence[tuple[MetricValue, ...]]]) -> pd.DataFrame:
-    """Lay out all metrics of all runs, one row each, as in the table ``summary`` of a run's folder."""
-    import pandas as pd
-
-    return pd.DataFrame(long_rows(runs), columns=["plan", "replication", "metric", "unit", "value"])

@@ -225,18 +225,6 @@ def precision_of(scenario: Scenario, replications: int, texts: Sequence[str]) ->
     return Precision(replications=replications, half_widths=half_widths_of(texts, known))
 
 
-def long_rows(
-    runs: Mapping[str, Sequence[tuple[MetricValue, ...]]],
-) -> list[tuple[str, int, str, str, float]]:
-    """All metrics of all runs: case, replication, metric, unit, value."""
-    return [
-        (name, number, row.metric, row.unit, row.value)
-        for name, kept in runs.items()
-        for number, rows in enumerate(kept)
-        for row in rows
-    ]
-
-
 def series(kept: Sequence[tuple[MetricValue, ...]], metric: str) -> list[float]:
     """Return one metric over the replications; NaN where a run does not have it."""
     return [next((row.value for row in rows if row.metric == metric), math.nan) for rows in kept]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from simstore.results.lines import aligned, number, wrapped
-from simstore.study.sensitivity import BASE, COST, Knowing, Sensitivity
+from simstore.study.knowing import Knowing
+from simstore.study.sensitivity import BASE, COST, Sensitivity
 from simstore.study.uncertain_inputs import Input
 
 

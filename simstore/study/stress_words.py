@@ -7,7 +7,8 @@ from datetime import timedelta
 
 from simstore.results.lines import aligned, listed, number, share_said, wrapped
 from simstore.results.words import cautions
-from simstore.study.stress import TOLERANCE_POINTS, UNDISTURBED, Loss, Stress, StressTest
+from simstore.study.failures import Stress
+from simstore.study.stress import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest
 from simstore.units import DAYS_PER_WEEK
 
 

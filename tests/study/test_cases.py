@@ -13,7 +13,6 @@ from simstore.study.cases import (
     Case,
     Precision,
     half_widths_of,
-    long_rows,
     metric_names,
     metrics_kept,
     precision_of,
@@ -23,6 +22,7 @@ from simstore.study.cases import (
     spread_of,
     spread_of_metric,
 )
+from simstore.study.runs_table import long_rows
 
 
 def first_number(scenario, record):

@@ -9,17 +9,8 @@ from simstore.results.metrics import MetricValue
 from simstore.scenario.changes import with_changes
 from simstore.scenario.uncertain import Uncertain
 from simstore.study.cases import Precision
-from simstore.study.sensitivity import (
-    BASE,
-    COST,
-    Judged,
-    Knowing,
-    best_of,
-    movers,
-    object_days_short,
-    sensitivity,
-    value_of,
-)
+from simstore.study.knowing import Judged, Knowing, best_of, object_days_short, value_of
+from simstore.study.sensitivity import BASE, COST, movers, sensitivity
 from simstore.study.sensitivity_words import first_to_measure, sensitivity_words, worth
 from simstore.study.uncertain_inputs import COMMON, inputs_of
 

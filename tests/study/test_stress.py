@@ -9,16 +9,8 @@ from handmade import small_record, small_scenario
 
 from simstore.scenario.changes import with_changes
 from simstore.study.cases import Precision
-from simstore.study.stress import (
-    UNDISTURBED,
-    Stress,
-    back_week,
-    kept_for_stress,
-    stress_test,
-    stresses_of,
-    week_held_pct,
-    wettest_day,
-)
+from simstore.study.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
+from simstore.study.stress import UNDISTURBED, back_week, stress_test
 from simstore.study.stress_words import stress_words
 
 
