@@ -98,6 +98,12 @@ def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
     middle = int(np.argmin(np.abs(pairs.wall_temps_c - room.temp_c.mean())))
     env = simpy.Environment()
     store = PlainStore()
+    air = {
+        "psat_pa": room.psat_pa.tolist(),
+        "content": room.content_kg_per_m3.tolist(),
+        "activity": room.activity.tolist(),
+        "inverse_k": room.inverse_k.tolist(),
+    }
     for i in range(enclosures):
         sorbent = scenario.settings.sorbents[site.rows[i].packet.sorbent].isotherm
         env.process(
@@ -105,10 +111,7 @@ def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
                 env,
                 store,
                 hours=len(room.temp_c),
-                psat_pa=room.psat_pa.tolist(),
-                content=room.content_kg_per_m3.tolist(),
-                activity=room.activity.tolist(),
-                inverse_k=room.inverse_k.tolist(),
+                **air,
                 wall=float(pairs.wall_kg_per_s_pa[middle, i]),
                 packet=float(pairs.packet_kg_per_s_pa[i]),
                 air_m3=float(pairs.air_m3[i]),
@@ -149,8 +152,8 @@ def main() -> None:
         plain_s.append((middle - began) * total / count)
         ours_s.append(ended - middle)
         ratios.append(plain_s[-1] / ours_s[-1])
-    print(f"plain {statistics.median(plain_s):.2f} s, simstore {statistics.median(ours_s):.3f} s CPU for one year")  # noqa: T201
-    print(f"ratio: median {statistics.median(ratios):.0f}, least {min(ratios):.0f}, most {max(ratios):.0f}")  # noqa: T201
+    print(f"plain {statistics.median(plain_s):.2f} s, simstore {statistics.median(ours_s):.3f} s CPU for one year")
+    print(f"ratio: median {statistics.median(ratios):.0f}, least {min(ratios):.0f}, most {max(ratios):.0f}")
 
 
 if __name__ == "__main__":
