@@ -23,7 +23,7 @@ def stating(scenario, **uncertain):
 
 @pytest.fixture(scope="module")
 def leaky(tiny):
-    changed = with_changes(tiny, {LEAK: 4.0})
+    changed = with_changes(tiny, {LEAK: 4.0, "days": 150})
     leak = Uncertain(keys=(LEAK,), low=2.0, high=8.0, label="leak of boxes", source="our own survey")
     return stating(changed, box_leak=leak)
 
