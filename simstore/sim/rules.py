@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 
 import numpy as np
 import simpy
@@ -15,6 +15,8 @@ from simstore.sim.streams import stream
 from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY
 
 MINUTES_PER_WEEK = DAYS_PER_WEEK * MINUTES_PER_DAY
+
+DRAWN_AT_ONCE = 32
 
 
 def cadence_min(site: Site, enclosure: int) -> int:
@@ -112,7 +114,7 @@ class Reader:
 
     def __init__(self, site: Site) -> None:
         self.site = site
-        self._luck: dict[int, np.random.Generator] = {}
+        self._luck: dict[int, Iterator[float]] = {}
 
     def indicator(self, enclosure: int) -> Indicator | None:
         """Return what is read in this enclosure under the plan."""
@@ -140,9 +142,13 @@ class Reader:
             turned = (rh_pct - indicator.starts_rh_pct) / (indicator.ends_rh_pct - indicator.starts_rh_pct)
             luck = self._luck.get(i)
             if luck is None:
-                settings = self.site.settings
-                name = self.site.rows[i].enclosure.id
-                luck = self._luck[i] = stream(settings.seed, self.site.replication, "reading", name)
-            seen, slip = luck.random(2).tolist()
+                luck = self._luck[i] = self._draws(self.site.rows[i].enclosure.id)
+            seen, slip = next(luck), next(luck)
             calls.append((seen < turned) != (slip < indicator.misread_pct / 100.0))
         return calls
+
+    def _draws(self, name: str) -> Iterator[float]:
+        """Even chances of one enclosure, without end."""
+        luck = stream(self.site.settings.seed, self.site.replication, "reading", name)
+        while True:
+            yield from luck.random(DRAWN_AT_ONCE).tolist()

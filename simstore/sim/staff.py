@@ -317,14 +317,18 @@ class Worker:
         queue = self.site.board.inspections
         general = self.site.settings.tasks.inspect_min
         left = self._left_min("inspect")
+        if not queue:
+            return
+        speed = self._speed()
         total = 0.0
         count = 0
         for i, _ in queue:
             own = self.site.rows[i].kind.inspect_min
-            total += general if own is None else own
-            if count == LEG or self._pace(total) > left:
+            total += (general if own is None else own) / speed
+            needed = math.ceil(total - ROUNDING)
+            if count == LEG or needed > left:
                 break
-            minutes = self._pace(total)
+            minutes = needed
             count += 1
         if count:
             yield Job("inspect", minutes, self._do_inspect(count, minutes))
