@@ -14,6 +14,7 @@ from simstore.errors import SimstoreError
 from simstore.results.staging import refuse_foreign
 from simstore.scenario.read import load_scenario
 from simstore.scenario.value import Scenario
+from simstore.study.found_plan import FOUND, FOUND_FILE, chosen_of, with_found_plan
 from simstore.study.replicate import replicate_columns
 
 
@@ -27,8 +28,11 @@ def run_plans(
     workers: int | None,
     pictures: bool,
     parquet: bool,
+    found: Path | None = None,
 ) -> str:
     """Simulate, write the result folder, and return the words for the terminal.
+
+    With ``found``, the folder of a search, the plan that it chose is run as well.
 
     Raises
     ------
@@ -36,6 +40,11 @@ def run_plans(
         If the scenario, a plan's name or the result folder is not in order.
     """
     scenario = load_scenario(path, changes={} if seed is None else {"seed": seed})
+    chosen = None
+    if found is not None:
+        chosen = chosen_of(found)
+        scenario = with_found_plan(scenario, chosen)
+        plans = [*plans, FOUND]
     names = chosen_plans(scenario, plans)
     refuse_foreign(out, out)
     with shown_progress(f"{len(names)} x {replications} runs") as shown:
@@ -47,7 +56,7 @@ def run_plans(
 
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
 
-    from simstore.results.folder import write_results
+    from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of
     from simstore.results.tables import frames
     from simstore.results.words import result_words
@@ -57,10 +66,13 @@ def run_plans(
     tables = frames(runs)
     summary = summary_of(runs)
 
-    def draw(folder: Path) -> None:
-        from simstore.report.save import write_pictures
+    def add(folder: Path) -> None:
+        if chosen is not None:
+            write_json(chosen, folder / FOUND_FILE)
+        if pictures:
+            from simstore.report.save import write_pictures
 
-        write_pictures(folder / "pictures", tables, {name: planned[name].settings for name in names})
+            write_pictures(folder / "pictures", tables, {name: planned[name].settings for name in names})
 
     write_results(
         out,
@@ -69,7 +81,7 @@ def run_plans(
         summary,
         replications=replications,
         parquet=parquet,
-        extras=draw if pictures else None,
+        extras=add,
     )
     return "\n\n".join(
         result_words(planned[name], name, summary[name], tables["enclosures"], replications) for name in names

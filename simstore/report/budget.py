@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 CENT: Final = 0.01
-ROUNDING: Final = "rounding of single runs to whole cents"
+MOVING: Final = "labour of re-housing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +108,11 @@ class Budget:
         return sum(part.quantity * part.price for part in self.outlays)
 
     @property
+    def moving_h(self) -> float:
+        """Hours of moving objects into other enclosures before the run begins."""
+        return sum(part.quantity for part in self.outlays if part.label == MOVING)
+
+    @property
     def first_year(self) -> float:
         """Outlay and the running costs of one year. [currency]."""
         return self.outlay + self.running_per_year
@@ -173,7 +178,7 @@ def _budget_in_short(folder: ResultFolder, plan: str, settings: Settings) -> Bud
 def _outlays_of(folder: ResultFolder, plan: str) -> tuple[Outlay, ...]:
     if plan not in folder.scenario.settings.plans:
         return ()
-    return tuple(_outlays(changeover(folder.scenario, plan)))
+    return tuple(_outlays(changeover(folder.scenario, plan), folder.settings_of(plan)))
 
 
 def _sort(text: str) -> Literal["running", "capital"]:
@@ -185,11 +190,16 @@ def _place(label: str) -> int:
     return next((place for place, word in enumerate(order) if label.startswith(word)), len(order))
 
 
-def _outlays(change: Changeover) -> Iterator[Outlay]:
+def _outlays(change: Changeover, settings: Settings) -> Iterator[Outlay]:
+    """Goods at their own prices, and the hours of moving objects over apart from them."""
     for purchase in change.purchases:
         if purchase.bought:
             unit = purchase.what.split(":")[0].removeprefix("new ")
-            yield Outlay(label=purchase.what, quantity=purchase.count, unit=unit, price=purchase.unit_price)
+            name = purchase.what.partition(": ")[2]
+            price = settings.kinds[name].unit_price if unit == "enclosures" else purchase.unit_price
+            yield Outlay(label=purchase.what, quantity=purchase.count, unit=unit, price=price)
+    if change.labour_h:
+        yield Outlay(label=MOVING, quantity=change.labour_h, unit="h", price=change.labour_price / change.labour_h)
 
 
 def _line(folder: ResultFolder, plan: str, settings: Settings, label: str, sort: str, mean: float) -> BudgetLine | None:

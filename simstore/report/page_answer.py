@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from simstore.report.budget import Budget, Outlay
+from simstore.report.budget import MOVING, Budget, Outlay
 from simstore.report.page_parts import Cell, Fact, Head, Table, Tone, held_said, money
 from simstore.report.phrases import NBSP, begun, counted, figures, listed, number
 from simstore.report.pooled import of_plan
@@ -15,6 +15,7 @@ from simstore.report.result_folder import ResultFolder
 from simstore.results.intervals import Estimate
 from simstore.results.words import verdict
 from simstore.scenario.value import Settings
+from simstore.study.found_plan import FOUND
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
@@ -69,12 +70,15 @@ def verdict_of_all(folder: ResultFolder, plan: str) -> str:
 def leading_plan(folder: ResultFolder) -> str:
     """Choose the plan that the report is about, where the user names none.
 
-    Of a study of one plan it is that plan undisturbed. Otherwise it is the cheapest of those that hold in every
-    simulated year; failing that, the cheapest of those that hold on average; failing that, the scenario's own choice.
+    It is the plan that a search has found, or the undisturbed plan of a study of one. Otherwise it is the cheapest of
+    those that hold in every simulated year; failing that, the cheapest of those that hold on average; failing that,
+    the scenario's own choice.
     """
-    if folder.command in ("stress", "sensitivity"):
+    if folder.command in ("find", "stress", "sensitivity"):
         return next(iter(folder.summary))
     cost = {plan: folder.summary[plan]["annual_equivalent_cost"].estimate.mean for plan in folder.plans}
+    if FOUND in folder.plans:
+        return FOUND
     holding = [plan for plan in folder.plans if verdict_of_all(folder, plan) in (MET, ON_AVERAGE)]
     always = [plan for plan in holding if verdict_of_all(folder, plan) == MET]
     for group in (always, holding):
@@ -105,7 +109,7 @@ def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> A
         metals=_metals(folder, plan, found, settings),
         facts=[
             _to_buy(folder, plan, budget, settings),
-            _work(folder, plan, settings),
+            _work(folder, plan, budget, settings),
             _cost(folder, plan, budget),
             _sure(folder, plan, settings),
         ],
@@ -139,7 +143,9 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
 
 def _explained(folder: ResultFolder, plan: str, *, named: bool) -> str:
     text = f"Plan “{plan}”: {folder.label_of(plan).removeprefix(f'{plan}: ')}."
-    if len(folder.plans) > 1 and not named:
+    if plan in (FOUND, "chosen"):
+        text += " It is the cheapest that a search has proven to hold." if plan == FOUND else ""
+    elif len(folder.plans) > 1 and not named:
         cost = {name: folder.summary[name]["annual_equivalent_cost"].estimate.mean for name in folder.plans}
         holding = [name for name in folder.plans if verdict_of_all(folder, name) == MET]
         if plan in holding and cost[plan] == min(cost[name] for name in holding):
@@ -179,12 +185,13 @@ def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Se
 def outlay_said(part: Outlay, settings: Settings) -> str:
     """Say one purchase before the run begins, as "1 oven (small)"."""
     head, _, name = part.label.removeprefix("new ").partition(": ")
-    noun = head.removesuffix("s") if part.quantity == 1 else head
     label = name
     if head == "enclosures" and name in settings.kinds:
         label = settings.kinds[name].label
+        head = "boxes" if settings.kinds[name].form == "box" else "bags"
     elif head == "packets" and name in settings.packets:
         label = settings.packets[name].label
+    noun = head.removesuffix("es" if head == "boxes" else "s") if part.quantity == 1 else head
     return f"{number(part.quantity)}{NBSP}{noun} ({label})"
 
 
@@ -197,13 +204,13 @@ def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings)
         if (name := part.label.removeprefix("new packets: ")) in settings.packets
     )
     packets = _bought_packets(folder, plan)
-    first = [outlay_said(part, settings) for part in budget.outlays]
+    first = [outlay_said(part, settings) for part in budget.outlays if part.label != MOVING]
     in_packets = f" in {counted(round(packets), 'packet')}" if packets else ""
     later = f"{figures(gel_kg)}{NBSP}kg of gel{in_packets} a year" if gel_kg > 0 else ""
     if plan not in folder.scenario.settings.plans:
         return Fact("To buy", later or "No gel", "Ovens and packets: see a run of this plan.")
     if first:
-        gel = f" ({figures(new_gel_kg)}{NBSP}kg of gel)" if new_gel_kg else ""
+        gel = f", with {figures(new_gel_kg)}{NBSP}kg of gel" if new_gel_kg else ""
         said = f"{begun(listed(first))}{gel}"
         detail = f"Before the year begins. During it: {later or 'no gel'}."
     elif later:
@@ -226,7 +233,7 @@ def _bought_packets(folder: ResultFolder, plan: str) -> float:
     return bought / (days / DAYS_PER_YEAR)
 
 
-def _work(folder: ResultFolder, plan: str, settings: Settings) -> Fact:
+def _work(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -> Fact:
     summary = folder.summary[plan]
     hours = summary["staff_h"].estimate.mean
     ovens = sum(oven.count for oven in settings.ovens.values())
@@ -236,6 +243,8 @@ def _work(folder: ResultFolder, plan: str, settings: Settings) -> Fact:
         f"{figures(a_week)}{NBSP}h in a mean week, {figures(summary['peak_week_h'].estimate.mean)}{NBSP}h in the "
         f"busiest; {number(summary['exchanges'].estimate.mean)} exchanges, {number(loads)} oven loads"
     )
+    if budget.moving_h:
+        detail += f". Before the year begins: {number(budget.moving_h)}{NBSP}h of re-housing"
     return Fact("Hours and ovens", f"{number(hours)}{NBSP}h a year, {counted(ovens, 'oven')}", f"{detail}.")
 
 
@@ -243,13 +252,13 @@ def _cost(folder: ResultFolder, plan: str, budget: Budget) -> Fact:
     years = budget.longest_life_years
     first = money(budget.first_year, budget.currency)
     whole = money(budget.whole_per_year, budget.currency)
-    outlay = f" of which {money(budget.outlay, budget.currency)} before it begins;" if budget.outlay else ""
+    outlay = f" {money(budget.outlay, budget.currency)} before it begins, then" if budget.outlay else ""
     spread = summary_span(folder.summary[plan]["annual_equivalent_cost"].estimate)
     return Fact(
         "Cost",
         f"{first} this year; {whole} a year over the life of the equipment",
-        f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of everything that "
-        f"lasts, used or new, at {figures(budget.discount_pct)}{NBSP}% a year{spread}; worth "
+        f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of what lasts, used "
+        f"or new, at {figures(budget.discount_pct)}{NBSP}% a year{spread}; worth "
         f"{money(budget.present_value(years), budget.currency)} today over {figures(years)} years."
         f"{put_off(folder, plan)}",
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from simstore.report.page_figures import inlined
+from simstore.report.page_find import find_blocks
 from simstore.report.page_parts import Block, Cell, Figure, Head, Names, Section, Table, Text, num
 from simstore.report.phrases import begun
 from simstore.report.result_folder import ResultFolder
@@ -31,11 +32,7 @@ TABLES: Final = {
         ("years", "Money year by year"),
     ),
     "sweep": (("points", "Every point of the grid"),),
-    "find": (
-        ("marginal", "What one more of something buys"),
-        ("pareto", "Plans that no other beats on cost and held share"),
-        ("find_candidates", "Plans that were simulated"),
-    ),
+    "find": (("find_candidates", "Every plan of the search"),),
     "stress": (("stresses", "What goes wrong"), ("losses", "What it costs in held share")),
     "sensitivity": (
         ("inputs", "Inputs that are uncertain"),
@@ -49,7 +46,7 @@ MOST_ROWS: Final = 60
 """Rows of a table on the page; its file has all."""
 
 
-OPEN: Final = frozenset({"marginal", "pareto", "losses", "knowing", "changeover"})
+OPEN: Final = frozenset({"losses", "knowing", "changeover"})
 """Tables that a reader should see at once; the others unfold."""
 
 
@@ -67,6 +64,8 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
         return None
     answer = folder.path / "answer.txt"
     blocks: list[Block] = [*prose_of(answer.read_text(encoding="utf-8"))] if answer.exists() else []
+    if folder.command == "find":
+        blocks += find_blocks(folder, names)
     blocks += tradeoff
     # A chart of cost against held share is drawn anew above, so that its plans can be pointed at.
     pictures = sorted((folder.path / "pictures").glob("*.svg"))

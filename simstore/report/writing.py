@@ -60,11 +60,18 @@ def write_report(out: Path, *, plan: str | None = None, studies: Sequence[Path] 
 
 
 def _of_same_scenario(folder: ResultFolder, place: Path) -> ResultFolder:
+    """Read a study; it may know other plans, but must rest on the same store, climate, people, stock and prices."""
     other = read_result_folder(place)
-    if [file["sha256"] for file in other.facts["read"]] != [file["sha256"] for file in folder.facts["read"]]:
+    if _rests_on(other) != _rests_on(folder):
         msg = f"{place}: comes from another scenario than {folder.path}, or from another version of it; run it again"
         raise SimstoreError(msg)
     return other
+
+
+def _rests_on(folder: ResultFolder) -> tuple[object, ...]:
+    settings, files = folder.scenario.settings, folder.facts["read"]
+    kept = settings.model_dump(exclude={"plans", "programmes", "default_plan", "search", "seed", "note"})
+    return kept, folder.scenario.enclosures, [file["sha256"] for file in files[1:]]
 
 
 def _carry_over(old: Path, stage: Path) -> None:

@@ -42,13 +42,23 @@ def test_studies_are_added_to_the_report_of_a_run(copied):
     assert "The year, week by week" in html
 
 
-def test_a_study_of_another_scenario_is_refused(copied, tmp_path):
+def test_a_study_of_another_scenario_is_refused(copied):
     manifest = copied["stress"] / "manifest.json"
-    digest = read_result_folder(copied["stress"]).facts["read"][0]["sha256"]
-    manifest.write_text(manifest.read_text(encoding="utf-8").replace(digest, "0" * 64), encoding="utf-8")
+    text = manifest.read_text(encoding="utf-8")
+    assert "lead_days = 21" in text
+    manifest.write_text(text.replace("lead_days = 21", "lead_days = 22"), encoding="utf-8")
 
     with pytest.raises(SimstoreError, match="comes from another scenario"):
         write_report(copied["run"], studies=[copied["stress"]])
+
+
+def test_a_study_that_knows_another_plan_of_the_same_store_is_taken(copied):
+    manifest = copied["stress"] / "manifest.json"
+    text = manifest.read_text(encoding="utf-8")
+    assert "cadence_weeks = { iron = 8" in text
+    manifest.write_text(text.replace("cadence_weeks = { iron = 8", "cadence_weeks = { iron = 9"), encoding="utf-8")
+
+    assert write_report(copied["run"], studies=[copied["stress"]])
 
 
 def test_the_plan_that_a_sweep_marks_is_the_cheapest_of_those_that_it_judged_to_hold(studies):
