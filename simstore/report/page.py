@@ -109,7 +109,7 @@ def page_of(
         limits_section(folder, names),
         sources_section(folder, names),
     ]
-    first = answer(folder, plan, budget, named=named)
+    first = answer(folder, plan, budget, named=named, others=others)
     enclosures = counted_forms(folder)
     return Page(
         title=f"{settings.title}: {first.headline}",

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from simstore.report.budget import MOVING, Budget, Outlay
-from simstore.report.page_parts import Cell, Fact, Head, Table, Tone, held_said, money
-from simstore.report.phrases import NBSP, begun, counted, figures, listed, number
-from simstore.report.pooled import of_plan
+from simstore.report.budget import Budget
+from simstore.report.page_facts import facts_of
+from simstore.report.page_parts import Cell, Fact, Head, Table, Tone, held_said
+from simstore.report.phrases import NBSP, begun, figures, listed
 from simstore.report.result_folder import ResultFolder
-from simstore.results.intervals import Estimate
 from simstore.results.words import verdict
 from simstore.scenario.value import Settings
 from simstore.study.found_plan import FOUND
-from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
 TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
-PUT_OFF: Final = 0.2
-"""Water that is left in the gel, as a share of what was dried, from which on work counts as put off."""
 ON_AVERAGE: Final = "on average"
 SAID: Final = {MET: "holds", NOT_MET: "does not hold", OPEN: "too close to tell", ON_AVERAGE: "holds on average only"}
 
@@ -88,7 +83,9 @@ def leading_plan(folder: ResultFolder) -> str:
     return default if default in folder.plans else folder.plans[0]
 
 
-def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> Answer:
+def answer(
+    folder: ResultFolder, plan: str, budget: Budget, *, named: bool, others: Sequence[ResultFolder] = ()
+) -> Answer:
     """Put together the first screen for ``plan``.
 
     Parameters
@@ -99,6 +96,8 @@ def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> A
         That of ``plan``.
     named : bool
         Whether the user has named the plan; otherwise the page says why it was chosen.
+    others : sequence of ResultFolder
+        Studies that may know more of the plan.
     """
     found = verdicts(folder, plan)
     settings = folder.settings_of(plan)
@@ -107,12 +106,7 @@ def answer(folder: ResultFolder, plan: str, budget: Budget, *, named: bool) -> A
         headline=_headline(folder, plan, found, settings),
         explained=_explained(folder, plan, named=named),
         metals=_metals(folder, plan, found, settings),
-        facts=[
-            _to_buy(folder, plan, budget, settings),
-            _work(folder, plan, budget, settings),
-            _cost(folder, plan, budget),
-            _sure(folder, plan, settings),
-        ],
+        facts=facts_of(folder, plan, budget, others),
     )
 
 
@@ -179,120 +173,4 @@ def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Se
             Head("So", numeric=False),
         ],
         rows=rows,
-    )
-
-
-def outlay_said(part: Outlay, settings: Settings) -> str:
-    """Say one purchase before the run begins, as "1 oven (small)"."""
-    head, _, name = part.label.removeprefix("new ").partition(": ")
-    label = name
-    if head == "enclosures" and name in settings.kinds:
-        label = settings.kinds[name].label
-        head = "boxes" if settings.kinds[name].form == "box" else "bags"
-    elif head == "packets" and name in settings.packets:
-        label = settings.packets[name].label
-    noun = head.removesuffix("es" if head == "boxes" else "s") if part.quantity == 1 else head
-    return f"{number(part.quantity)}{NBSP}{noun} ({label})"
-
-
-def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -> Fact:
-    summary = folder.summary[plan]
-    gel_kg = summary["gel_bought_kg"].estimate.mean
-    new_gel_kg = sum(
-        part.quantity * settings.packets[name].gel_kg
-        for part in budget.outlays
-        if (name := part.label.removeprefix("new packets: ")) in settings.packets
-    )
-    packets = _bought_packets(folder, plan)
-    first = [outlay_said(part, settings) for part in budget.outlays if part.label != MOVING]
-    in_packets = f" in {counted(round(packets), 'packet')}" if packets else ""
-    later = f"{figures(gel_kg)}{NBSP}kg of gel{in_packets} a year" if gel_kg > 0 else ""
-    if plan not in folder.scenario.settings.plans:
-        return Fact("To buy", later or "No gel", "Ovens and packets: see a run of this plan.")
-    if first:
-        gel = f", with {figures(new_gel_kg)}{NBSP}kg of gel" if new_gel_kg else ""
-        said = f"{begun(listed(first))}{gel}"
-        detail = f"Before the year begins. During it: {later or 'no gel'}."
-    elif later:
-        said, detail = later, "Nothing before the year begins: ovens, boxes, bags and packets are there."
-    else:
-        said = "Nothing"
-        stock = [f"{counted(s.ready + s.spent, 'packet')} beside those in use" for s in settings.stock.values()]
-        ovens = sum(oven.count for oven in settings.ovens.values())
-        there = listed([counted(ovens, "oven"), *stock]) if ovens or stock else "what is there"
-        detail = f"No gel, packets or ovens: {there} {'are' if ovens + len(stock) > 1 else 'is'} enough."
-    return Fact("To buy", said, detail)
-
-
-def _bought_packets(folder: ResultFolder, plan: str) -> float:
-    if not folder.has_runs:
-        return 0.0
-    orders = folder.tables["orders"]
-    bought = float(orders.loc[orders["plan"] == plan, "packets"].sum()) / folder.replications
-    days = int(folder.tables["days"]["day"].max()) + 1
-    return bought / (days / DAYS_PER_YEAR)
-
-
-def _work(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -> Fact:
-    summary = folder.summary[plan]
-    hours = summary["staff_h"].estimate.mean
-    ovens = sum(oven.count for oven in settings.ovens.values())
-    a_week = hours / DAYS_PER_YEAR * DAYS_PER_WEEK
-    loads = summary["loads"].estimate.mean
-    detail = (
-        f"{figures(a_week)}{NBSP}h in a mean week, {figures(summary['peak_week_h'].estimate.mean)}{NBSP}h in the "
-        f"busiest; {number(summary['exchanges'].estimate.mean)} exchanges, {number(loads)} oven loads"
-    )
-    if budget.moving_h:
-        detail += f". Before the year begins: {number(budget.moving_h)}{NBSP}h of re-housing"
-    return Fact("Hours and ovens", f"{number(hours)}{NBSP}h a year, {counted(ovens, 'oven')}", f"{detail}.")
-
-
-def _cost(folder: ResultFolder, plan: str, budget: Budget) -> Fact:
-    years = budget.longest_life_years
-    first = money(budget.first_year, budget.currency)
-    whole = money(budget.whole_per_year, budget.currency)
-    outlay = f" {money(budget.outlay, budget.currency)} before it begins, then" if budget.outlay else ""
-    spread = summary_span(folder.summary[plan]["annual_equivalent_cost"].estimate)
-    return Fact(
-        "Cost",
-        f"{first} this year; {whole} a year over the life of the equipment",
-        f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of what lasts, used "
-        f"or new, at {figures(budget.discount_pct)}{NBSP}% a year{spread}; worth "
-        f"{money(budget.present_value(years), budget.currency)} today over {figures(years)} years."
-        f"{put_off(folder, plan)}",
-    )
-
-
-def put_off(folder: ResultFolder, plan: str) -> str:
-    """Say whether the run lives off gel that was dry at its start, so that later years ask for more; else empty."""
-    if "balance" not in folder.tables:
-        return ""
-    rows = of_plan(folder.tables, "balance", plan)
-    water_kg = rows[rows["book"] == "water"].groupby("entry")["kg"].sum() / folder.replications
-    start_kg, end_kg, dried_kg = (float(water_kg.get(name, 0.0)) for name in ("start", "end", "driven_off"))
-    if end_kg - start_kg <= PUT_OFF * abs(dried_kg):
-        return ""
-    return (
-        f" The gel ends wetter than it began ({figures(start_kg)} to {figures(end_kg)}{NBSP}kg of water): part of the "
-        "work is put off to later years, which will cost more; simulate several years before you promise this cost."
-    )
-
-
-def summary_span(estimate: Estimate) -> str:
-    """Say an interval as ", 95 % limits 4 866 to 5 008"; empty where there is none."""
-    if math.isnan(estimate.low) or estimate.low == estimate.high:
-        return ""
-    return f", 95{NBSP}% limits {number(estimate.low)} to {number(estimate.high)}"
-
-
-def _sure(folder: ResultFolder, plan: str, settings: Settings) -> Fact:
-    met, count = folder.summary[plan]["years_met"].estimate, folder.replications
-    length = "year" if settings.years == 1 else f"run of {settings.years} years"
-    times = round(met.mean * count)
-    return Fact(
-        "How sure",
-        f"All standards met in {times} of {count} simulated {length}{'s' if count > 1 else ''}",
-        f"So the true share of such {length}s lies between {number(100 * met.low)} and {number(100 * met.high)}{NBSP}% "
-        f"(exact 95{NBSP}% limits). This is luck only; whether the inputs are right is another question.",
     )

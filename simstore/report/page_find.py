@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from simstore.report.picture import Picture
 
 COST: Final = "annual_equivalent_cost"
+NEAR: Final = 2.0
+"""The chart shows plans that cost up to so many times as much as the chosen one."""
 SHOWN: Final = (("staff_h", "Hours", "a year", 1), ("exchanges", "Exchanges", "a year", 0))
 
 
@@ -25,7 +27,7 @@ def find_blocks(folder: ResultFolder, names: Names) -> list[Block]:
     document = folder.document("find.json")
     if document is None:
         return []
-    return [*_tradeoff(folder, names), *_marginal(folder, document, names), *_limits(document)]
+    return [*_tradeoff(folder, names), *_marginal(folder, document, names)]
 
 
 def _tradeoff(folder: ResultFolder, names: Names) -> list[Block]:
@@ -44,11 +46,20 @@ def _tradeoff(folder: ResultFolder, names: Names) -> list[Block]:
     ]
     standards = {settings.metals[name].standard_pct for name in {one.metal for one in folder.scenario.enclosures}}
     if len(standards) == 1:
-        picture = _picture(folder, points, standards.pop())
-        blocks.append(
-            figure(picture, names, data=_points(folder, points, names, []), marks=_marks(folder, picture, points, ids))
-        )
+        near = points["cost_per_year"] <= NEAR * _reference_cost(points)
+        shown, targets = points[near], [target for target, is_near in zip(ids, near, strict=True) if is_near]
+        picture = _picture(folder, shown, standards.pop())
+        left = len(points) - len(shown)
+        note = f"{left} plans that cost more than {NEAR:g} times as much are in the table only." if left else ""
+        data = _points(folder, shown, names, [])
+        blocks.append(figure(picture, names, data=data, marks=_marks(folder, picture, shown, targets), note=note))
     return [*blocks, _points(folder, points, names, ids)]
+
+
+def _reference_cost(points: pd.DataFrame) -> float:
+    """Cost of the chosen plan; where there is none, of the dearest."""
+    chosen = points.loc[points["chosen"] == "yes", "cost_per_year"]
+    return float(chosen.iloc[0] if len(chosen) else points["cost_per_year"].max())
 
 
 def _picture(folder: ResultFolder, points: pd.DataFrame, standard_pct: float) -> Picture:
@@ -221,16 +232,3 @@ def _marginal_table(folder: ResultFolder, steps: list[dict[str, Any]], metal: st
         rows=rows,
         sortable=True,
     )
-
-
-def _limits(document: dict[str, Any]) -> list[Block]:
-    """Say which means is nearest to its limit, or what is short where no plan holds."""
-    blocks: list[Block] = []
-    if document["binding"]:
-        blocks.append(Text(text=f"Nearest to its limit: {document['binding']}."))
-    short = document["if_nothing_holds"]
-    if short is not None:
-        least = short["least_change"]
-        said = f"The least change that was found to help: {least}." if least else "No single change was found to help."
-        blocks.append(Text(text=f"No plan of the search holds. Nearest to it is {short['nearest']}. {said}"))
-    return blocks

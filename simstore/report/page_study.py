@@ -67,9 +67,10 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
     if folder.command == "find":
         blocks += find_blocks(folder, names)
     blocks += tradeoff
-    # A chart of cost against held share is drawn anew above, so that its plans can be pointed at.
+    # Charts whose plans can be pointed at are drawn anew.
     pictures = sorted((folder.path / "pictures").glob("*.svg"))
-    drawn = [picture for picture in pictures if not (tradeoff and picture.stem.startswith("tradeoff"))]
+    anew = ("tradeoff", "what_more_buys") if tradeoff or folder.command == "find" else ()
+    drawn = [picture for picture in pictures if not picture.stem.startswith(anew)]
     blocks += [_figure(picture, folder.command, names) for picture in drawn]
     for name, caption in TABLES[folder.command]:
         table = folder.study_table(f"{name}.csv")

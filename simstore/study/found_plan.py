@@ -71,19 +71,23 @@ def with_found_plan(scenario: Scenario, chosen: Mapping[str, Any], name: str = F
     of_plan = {key: value for key, value in changes.items() if key.startswith(own)}
     of_store = {key: value for key, value in changes.items() if not key.startswith(own)}
     plan = with_changes(scenario, of_plan, what="the plan that was found").settings.plans[base]
-    said = ", ".join(change_said(scenario.settings, key.removeprefix(own), value) for key, value in changes.items())
+    said = ", ".join(
+        change_said(scenario.settings, base, key.removeprefix(own), value) for key, value in changes.items()
+    )
     found = plan.model_copy(
         update={"changes": {**plan.changes, **of_store}, "label": f"{plan.label}; {said}" if said else plan.label}
     )
     return replace(scenario, settings=scenario.settings.model_copy(update={"plans": {**plans, name: found}}))
 
 
-def change_said(settings: Settings, key: str, value: Scalar) -> str:
+def change_said(settings: Settings, base: str, key: str, value: Scalar) -> str:
     """Say one change of a plan in the words of somebody who does not know the keys.
 
     Parameters
     ----------
     settings : Settings
+    base : str
+        Plan that is changed.
     key : str
         Dotted key; those of the plan itself without ``plans.NAME``.
     value : scalar
@@ -93,9 +97,11 @@ def change_said(settings: Settings, key: str, value: Scalar) -> str:
     if key == "programme":
         return settings.programmes[text].label if text in settings.programmes else "housed as registered"
     if key == "trigger_pct":
-        return f"at {text} % of the ceiling"
+        return f"exchanged at {text} % of the ceiling"
     if parts[0] == "cadence_weeks":
-        every = "every week" if text == "1" else f"every {text} weeks"
+        weeks = "week" if text == "1" else f"{text} weeks"
+        looks_ahead = base in settings.plans and settings.plans[base].rule == "forecast"
+        every = f"a due list {weeks} ahead".replace("list week", "list a week") if looks_ahead else f"every {weeks}"
         return f"{parts[1]} {every}" if len(parts) > 1 else every
     if parts[0] == "ovens" and parts[-1] == "count":
         return f"{text} ovens" if text != "1" else "1 oven"
@@ -109,5 +115,5 @@ def change_said(settings: Settings, key: str, value: Scalar) -> str:
 def name_said(settings: Settings, name: str) -> str:
     """Say the name of a candidate ("when_due; trigger_pct = 85") in the same words."""
     base, *changes = name.split("; ")
-    said = [change_said(settings, *change.split(" = ", 1)) for change in changes if " = " in change]
+    said = [change_said(settings, base, *change.split(" = ", 1)) for change in changes if " = " in change]
     return ": ".join([base, ", ".join(said)]) if said else base

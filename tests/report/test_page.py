@@ -75,7 +75,7 @@ def test_the_first_screen_answers_each_question(html):
     first = html[: html.index("<nav")]
 
     assert re.findall(r"<dt>([^<]*)</dt>", first) == ["To buy", "Hours and ovens", "Cost", "How sure"]
-    assert "1\N{NO-BREAK SPACE}oven (small)" in first
+    assert "1\N{NO-BREAK SPACE}oven</strong>" in first
     assert "of 3 simulated years" in first
 
 
@@ -117,7 +117,15 @@ def test_the_script_is_the_one_that_the_policy_names(html):
 
 
 def test_cautions_name_heat_dust_cobalt_and_defer_to_data_sheets(html):
-    for words in ("Drying.", "Ovens left alone.", "Handling.", "cobalt dichloride", "H350i", "data sheet", "local rules"):
+    for words in (
+        "Drying.",
+        "Ovens left alone.",
+        "Handling.",
+        "cobalt dichloride",
+        "H350i",
+        "data sheet",
+        "local rules",
+    ):
         assert words in html
 
 
