@@ -13,11 +13,14 @@ from simstore.study.find import Found
 from simstore.study.grid import Candidate
 from simstore.study.paired import MeanInterval
 from simstore.study.shortage import use_of
+from simstore.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
     import pandas as pd
 
 CHOSEN = "chosen"
+SHORT_ABOVE_PCT = 20.0
+"""A means that is used less than this is not said to bind."""
 
 
 def tables_of(found: Found) -> dict[str, pd.DataFrame]:
@@ -127,7 +130,7 @@ def document_of(found: Found) -> dict[str, Any]:
         },
         "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.bench.known)},
         "chosen": None if found.chosen is None else _plan(found, found.chosen),
-        "next_cheaper": _plan_or_none(found, finding.next_cheaper),
+        "next_cheaper": _plan_or_none(found, next_cheaper(found)),
         "runner_up": _plan_or_none(found, finding.runner_up),
         "not_told_apart": [_plan(found, plan) for plan in finding.alike],
         "undecided_and_perhaps_cheaper": [_plan(found, plan) for plan in finding.undecided_cheaper],
@@ -148,18 +151,37 @@ def document_of(found: Found) -> dict[str, Any]:
     }
 
 
+def next_cheaper(found: Found) -> Candidate | None:
+    """Return the dearest plan that was simulated and is cheaper than the chosen one; None if there is none."""
+    if found.chosen is None:
+        return None
+    evidence = found.finding.evidence
+    limit = evidence[found.chosen].cost
+    cheaper = [
+        plan
+        for plan, seen in evidence.items()
+        if limit is not None and seen.cost is not None and seen.cost.mean < limit.mean
+    ]
+    return cheaper[-1] if cheaper else None
+
+
 def binding_of(found: Found) -> str:
-    """Name the means that is nearest to its limit under the chosen plan, in words; empty without a plan."""
+    """Say which means is nearest to its limit under the chosen plan, in words; empty without a plan."""
     if found.chosen is None:
         return ""
     use = use_of(found.bench, found.chosen, found.fresh)
     without = max((days for name, days in use.items() if name.startswith("ready:")), default=0.0)
-    rated = [
-        (use.get("oven", 0.0), f"ovens, in use {use.get('oven', 0.0):.0f} % of the time"),
-        (use.get("hours", 0.0), f"working hours, {use.get('hours', 0.0):.0f} % of them used"),
-        (100.0 * without / 365.0, f"ready packets, none on {without:.0f} days of the run"),
-    ]
-    return max(rated, key=lambda entry: entry[0])[1]
+    oven, hours = use.get("oven", 0.0), use.get("hours", 0.0)
+    each = {
+        "ovens": (oven, f"in use {oven:.0f} % of the time"),
+        "working hours": (hours, f"{hours:.0f} % of them used"),
+        "ready packets": (100.0 * without / DAYS_PER_YEAR, f"none left on {without:.0f} days of the run"),
+    }
+    name, (share, said) = max(each.items(), key=lambda entry: entry[1][0])
+    if share >= SHORT_ABOVE_PCT:
+        return f"Nearest to its limit: {name}, {said}"
+    rest = "; ".join(f"{name}: {said}" for name, (_, said) in each.items())
+    return f"No means is near its limit ({rest}): what is looked at, changed and housed decides"
 
 
 def _plan_or_none(found: Found, plan: Candidate | None) -> dict[str, Any] | None:

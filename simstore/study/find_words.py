@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from simstore.results.lines import aligned, number, wrapped
 from simstore.results.words import cautions
 from simstore.study.find import Found
-from simstore.study.find_tables import binding_of, summary_of_choice
+from simstore.study.find_tables import binding_of, next_cheaper, summary_of_choice
 from simstore.study.grid import Candidate
 from simstore.study.objective import SIMULATED_COST
 
@@ -55,7 +55,7 @@ def _held(found: Found) -> Iterator[str]:
                 )
             )
     yield aligned(rows)
-    yield wrapped(f"Nearest to its limit: {binding_of(found)}.")
+    yield wrapped(f"{binding_of(found)}.")
     yield _rivals(found)
     yield _marginal(found)
     yield _trade_off(found)
@@ -65,14 +65,15 @@ def _held(found: Found) -> Iterator[str]:
 def _rivals(found: Found) -> str:
     finding = found.finding
     lines = []
-    if finding.next_cheaper is not None:
-        evidence = finding.evidence[finding.next_cheaper]
-        lines.append(wrapped(f"The next cheaper plan, {finding.next_cheaper.name}: {evidence.reason}."))
-    if finding.runner_up is not None and finding.runner_up != finding.next_cheaper:
+    cheaper = next_cheaper(found)
+    if cheaper is not None:
+        lines.append(wrapped(f"The next cheaper plan, {cheaper.name}: {finding.evidence[cheaper].reason}."))
+    if finding.runner_up is not None and finding.runner_up != cheaper:
         evidence = finding.evidence[finding.runner_up]
         lines.append(wrapped(f"The runner-up, {finding.runner_up.name}: {evidence.reason}."))
-    if finding.alike:
-        lines.append(_listed("Not told apart from it by cost:", finding.alike))
+    alike = tuple(plan for plan in finding.alike if plan not in finding.undecided_cheaper)
+    if alike:
+        lines.append(_listed("Not told apart from it by cost:", alike))
     if finding.undecided_cheaper:
         lines.append(_listed("Perhaps cheaper, neither thrown out nor proven:", finding.undecided_cheaper))
     return "\n".join(lines)
@@ -90,7 +91,7 @@ def _marginal(found: Found) -> str:
         return ""
     settings = found.scenario.settings
     metal = _scarcest(found)
-    rows = [("what one step more or less does", f"{metal} held, points", f"{settings.prices.currency} a year")]
+    rows = [("one step more or less", f"{metal} held, points", f"{settings.prices.currency} a year")]
     notes = []
     for row in found.marginal:
         if row.problem:
@@ -100,8 +101,8 @@ def _marginal(found: Found) -> str:
         rows.append(
             (
                 f"  {row.step.what}",
-                f"{held.mean:+.2f} ({held.low:+.2f} to {held.high:+.2f})",
-                f"{cost.mean:+.0f} ({cost.low:+.0f} to {cost.high:+.0f})",
+                f"{held.mean:+.2f} ± {held.half_width:.2f}",
+                f"{cost.mean:+.0f} ± {cost.half_width:.0f}",
             )
         )
         if row.step.idle_hours_cost:
@@ -127,18 +128,21 @@ def _scarcest(found: Found) -> str:
 
 def _trade_off(found: Found) -> str:
     front = [point for point in found.trade_off if point.on_front]
+    if not front:
+        return ""
     currency = found.scenario.settings.prices.currency
-    rows = [("plans that no simulated plan beats", f"{currency} a year", "points over", "good years")]
-    rows += [
-        (
-            f"{'* ' if point.plan == found.chosen else '  '}{point.plan.name}",
-            number(point.cost, 0),
-            f"{point.margin_pct:+.2f}",
-            f"{point.good_years} of {point.replications}",
+    lines = [
+        wrapped(
+            f"Plans that no simulated plan beats: {currency} a year, points by which the scarcest metal is over its "
+            "standard, good years, plan (* the plan found)"
         )
-        for point in front
     ]
-    return aligned(rows) if front else ""
+    for point in front:
+        mark = "*" if point.plan == found.chosen else " "
+        years = f"{point.good_years:>3} of {point.replications:<3}"
+        head = f"{mark} {number(point.cost, 0):>7} {point.margin_pct:+6.2f} {years} "
+        lines.append(wrapped(point.plan.name, first=head, then=" " * len(head)))
+    return "\n".join(lines)
 
 
 def _effort(found: Found) -> str:

@@ -57,13 +57,15 @@ class Screened:
     promise: float
     flow: Flow
 
-    def corrected(self, *, cost_factor: float, margin_shift_pct: float) -> Screened:
+    def corrected(self, *, cost_factor: float, margin_shift_pct: float, spread_pct: float | None = None) -> Screened:
         """Return it with what simulated plans have shown of the screening model's error."""
+        spread = self.spread_pct if spread_pct is None else spread_pct
         return replace(
             self,
             cost=self.cost * cost_factor,
             margin_pct=self.margin_pct + margin_shift_pct,
-            promise=expected_promise(self.margin_pct + margin_shift_pct, self.spread_pct),
+            spread_pct=spread,
+            promise=expected_promise(self.margin_pct + margin_shift_pct, spread),
         )
 
 

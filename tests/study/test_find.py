@@ -15,7 +15,8 @@ from simstore.scenario.search import Search
 from simstore.study import bench as bench_module
 from simstore.study.bench import Bench, Sample
 from simstore.study.checkpoint import Checkpoint, kept_simulations
-from simstore.study.find import FindOptions, find_plan
+from simstore.study.find import find_plan
+from simstore.study.find_options import FindOptions
 from simstore.study.find_tables import document_of, summary_of_choice, tables_of
 from simstore.study.find_words import find_words
 from simstore.study.grid import Candidate

@@ -1,0 +1,269 @@
+"""Does the search find the cheapest plan that holds, and what does it spend? Measured against enumeration.
+
+A small invented store of 60 enclosures, a grid of 504 plans, and a pool of simulated years: every plan lives through
+the same ``--pool`` years. The truth of that pool is known exactly: a plan holds if more than ``--target`` of the pool's
+years meet every standard, and its cost is the pool's mean. Each seed of the experiment then draws its own sequence of
+years from the pool, with replacement, and the search sees nothing but these. With ``--fresh`` each seed simulates years
+of its own instead; the pool is then only the best estimate of the truth.
+
+A seed is a success if the plan found holds in truth and costs within 1 % of the cheapest plan that holds. Enumeration is
+charged plans x pool years, though plans whose verdict is certain before the last year are not simulated further here.
+
+    python tests/benchmarks/find_against_enumeration.py --seeds 100 --pool 200 --workers 2 --keep pool.sqlite
+    python tests/benchmarks/find_against_enumeration.py --seeds 3 --pool 40 --smaller
+
+Finished years are kept in the file given by ``--keep``, so that the experiment can be interrupted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import time
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from simstore.scenario.read import scenario_from_toml_text
+from simstore.scenario.value import Scenario
+from simstore.study.bench import Bench, Sample
+from simstore.study.checkpoint import Checkpoint
+from simstore.study.find import find_plan
+from simstore.study.find_options import FindOptions
+from simstore.study.grid import Candidate, candidates_of
+from simstore.study.screen import Screened
+
+WITHIN = 0.01
+STEP = 10
+
+STORE = """
+title = "Invented store of 60 enclosures"
+note = "Made up for a benchmark; no such store exists."
+start = 2026-01-05
+seed = 11
+default_plan = "due"
+climate = { source = "seasonal", temp_mean_c = 15.0, temp_swing_c = 5.0, rh_mean_pct = 60.0, rh_swing_pct = 9.0 }
+
+[metals]
+iron = { label = "chloride-bearing iron", ceiling_rh_pct = 15.0, standard_pct = 97.0 }
+copper = { label = "copper alloy", ceiling_rh_pct = 38.0, standard_pct = 97.0 }
+
+[kinds.box]
+label = "clip-lid box"
+form = "box"
+volume_m3 = 0.005
+packet = "flat"
+packets = 1
+unit_price = 9.5
+
+[[kinds.box.layers]]
+film = "polypropylene"
+thickness_um = 1200
+area_m2 = 0.18
+leak_per_day = { median = 1.5, sigma_ln = 0.7 }
+
+[packets.flat]
+label = "perforated bag, 0.2 kg"
+sorbent = "narrow_pore_orange"
+gel_kg = 0.2
+unit_price = 0.35
+
+[sorbents.narrow_pore_orange]
+price_per_kg = 11.0
+
+[[groups]]
+name = "iron"
+kind = "box"
+metal = "iron"
+count = 36
+regenerated_days_ago = [0, 180]
+
+[[groups]]
+name = "copper"
+kind = "box"
+metal = "copper"
+count = 24
+regenerated_days_ago = [0, 365]
+
+[technicians.one]
+sessions = ["Tue 09:00-11:00"]
+wage_per_h = 27.0
+
+[ovens.small]
+trays = 2
+tray_area_m2 = 0.12
+bed_depth_mm = 20
+unit_price = 1200.0
+
+[stock.flat]
+ready = 4
+
+[plans.due]
+label = "each when it is due, from a measured leak"
+rule = "forecast"
+cadence_weeks = 2
+trigger_pct = 75
+leak_knowledge = "measured"
+
+[plans.calendar]
+label = "by the calendar"
+rule = "calendar"
+cadence_weeks = { iron = 10, copper = 26 }
+
+[plans.strip]
+label = "by a strip"
+rule = "reading"
+indicator = "strip_10"
+cadence_weeks = { iron = 4, copper = 26 }
+
+[search.vary]
+"plans.due.cadence_weeks" = [1, 2, 4, 8]
+"plans.due.trigger_pct" = [60, 70, 80, 90, 100, 110]
+"plans.due.leak_knowledge" = ["measured", "kind"]
+"plans.calendar.cadence_weeks.iron" = [6, 8, 10, 13, 17, 26]
+"plans.calendar.cadence_weeks.copper" = [26, 52]
+"plans.strip.cadence_weeks.iron" = [2, 4, 6]
+"stock.flat.ready" = [2, 4, 8, 16]
+"ovens.small.count" = [1, 2]
+"""
+SMALLER = (
+    ('"plans.due.cadence_weeks" = [1, 2, 4, 8]', '"plans.due.cadence_weeks" = [2, 8]'),
+    ("[60, 70, 80, 90, 100, 110]", "[70, 90, 110]"),
+    ("[6, 8, 10, 13, 17, 26]", "[8, 13]"),
+    ("[2, 4, 8, 16]", "[4, 16]"),
+    ("[2, 4, 6]", "[4]"),
+)
+
+
+class PoolBench(Bench):
+    """Gives the search years drawn from the pool; screens once for all seeds."""
+
+    def __init__(self, pool: Bench, years: int, seed: int, screened: dict[Candidate, Screened]) -> None:
+        super().__init__(pool.scenario)
+        self.pool, self.years, self.seed, self.screened = pool, years, seed, screened
+
+    def drawn(self, replication: int) -> int:
+        """Year of the pool that stands for a replication of this seed."""
+        return int(np.random.default_rng([self.seed, replication]).integers(self.years))
+
+    def measure(self, candidates: Sequence[Candidate], replications: Iterable[int]) -> None:
+        numbers = list(replications)
+        self.pool.measure(candidates, sorted({self.drawn(number) for number in numbers}))
+        for candidate in candidates:
+            for number in numbers:
+                self.known[Sample(candidate, number)] = self.pool.known[Sample(candidate, self.drawn(number))]
+
+    def screen(self, candidates: Sequence[Candidate]) -> dict[Candidate, Screened]:
+        missing = [candidate for candidate in candidates if candidate not in self.screened]
+        if missing:
+            self.screened.update(self.pool.screen(missing))
+        return {candidate: self.screened[candidate] for candidate in candidates}
+
+
+def truth(pool: Bench, plans: Sequence[Candidate], *, years: int, target: float) -> tuple[Candidate, float]:
+    """Cheapest plan of the pool that holds, and its cost; exact, from the cheapest plan upwards.
+
+    A plan is thrown out as soon as its misses, or its least possible mean cost, decide; the cost of a year is at least
+    its lowest so far less the widest range that any plan has shown.
+    """
+    pool.measure(plans, range(STEP))
+    order = sorted(plans, key=lambda plan: float(np.mean(pool.costs(plan, range(STEP)))))
+    best: tuple[float, Candidate] | None = None
+    for plan in order:
+        seen = STEP
+        while verdict(pool, plan, seen, years, target) is None:
+            if best is not None and np.mean(pool.costs(plan, range(seen))) > best[0] * (1.0 + 3.0 * WITHIN):
+                break  # dearer than the best by more than any sampling error of its mean
+            seen = min(years, seen + STEP)
+            pool.measure([plan], range(seen))
+        if verdict(pool, plan, seen, years, target) and seen == years:
+            cost = float(np.mean(pool.costs(plan, range(years))))
+            best = min(best or (math.inf, plan), (cost, plan), key=lambda entry: entry[0])
+    if best is None:
+        msg = "no plan of this grid holds: the experiment needs another store"
+        raise SystemExit(msg)
+    return best[1], best[0]
+
+
+def verdict(pool: Bench, plan: Candidate, seen: int, years: int, target: float) -> bool | None:
+    """Whether a plan holds over the pool; None while the years so far do not decide."""
+    met = round(sum(pool.values(plan, "years_met", range(seen))))
+    if met + (years - seen) <= target * years:
+        return False
+    return met > target * years if seen == years else None
+
+
+def holds(pool: Bench, plan: Candidate, *, years: int, target: float) -> tuple[bool, float]:
+    """Whether a plan holds over the whole pool, and its mean cost."""
+    pool.measure([plan], range(years))
+    return bool(verdict(pool, plan, years, years, target)), float(np.mean(pool.costs(plan, range(years))))
+
+
+def main() -> None:
+    """Run the experiment and print what was measured."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--seeds", type=int, default=20)
+    asked.add_argument("--pool", type=int, default=100, help="years that every plan lives through")
+    asked.add_argument("--target", type=float, default=0.9)
+    asked.add_argument("--budget", type=int, default=300)
+    asked.add_argument("--workers", type=int, default=2)
+    asked.add_argument("--keep", type=Path, default=Path("find_pool.sqlite"))
+    asked.add_argument("--smaller", action="store_true", help="a grid of some 70 plans")
+    asked.add_argument("--fresh", action="store_true", help="new years for each seed, not drawn from the pool")
+    given = asked.parse_args()
+    text = STORE
+    for old, new in SMALLER if given.smaller else ():
+        assert old in text
+        text = text.replace(old, new)
+    scenario = scenario_from_toml_text(text)
+    plans = candidates_of(scenario)
+    kept = Checkpoint(given.keep, scenario)
+    began = time.monotonic()
+    with Bench(scenario, workers=given.workers, checkpoint=kept) as pool:
+        best, cost = truth(pool, plans, years=given.pool, target=given.target)
+        print(f"{len(plans)} plans x {given.pool} years; cheapest that holds: {best.name}, {cost:.2f} a year")
+        print(f"  {len(pool.known)} years simulated for the truth, {time.monotonic() - began:.0f} s", flush=True)
+        results = [one_seed(pool, scenario, seed, given, (best, cost)) for seed in range(1, given.seeds + 1)]
+    kept.close()
+    successes, spent = sum(good for good, _ in results), [years for _, years in results]
+    whole = len(plans) * given.pool
+    print(f"within 1 % of the cheapest that holds, and holding: {successes} of {len(results)} seeds")
+    print(
+        f"years per search: median {np.median(spent):.0f}, most {max(spent)} = {100 * max(spent) / whole:.2f} % of "
+        f"the enumeration's {whole}"
+    )
+
+
+_SCREENED: dict[Candidate, Screened] = {}
+
+
+def one_seed(
+    pool: Bench, scenario: Scenario, seed: int, given: argparse.Namespace, true: tuple[Candidate, float]
+) -> tuple[bool, int]:
+    """Search once; say whether it succeeded, and the years that it was given."""
+    options = FindOptions(target=given.target, budget=given.budget, marginal_replications=0, front_plans=1)
+    if given.fresh:
+        own = scenario_from_toml_text(STORE.replace("seed = 11", f"seed = {1000 + seed}"))
+        bench: Bench = Bench(own, workers=given.workers)
+    else:
+        bench = PoolBench(pool, given.pool, seed, _SCREENED)
+    with bench:
+        found = find_plan(bench.scenario, bench, options)
+    spent = len(bench.known)
+    if found.chosen is None:
+        print(f"seed {seed}: nothing proven; {spent} years", flush=True)
+        return False, spent
+    good, cost = holds(pool, found.chosen, years=given.pool, target=given.target)
+    share = sum(pool.values(found.chosen, "years_met", range(given.pool))) / given.pool
+    success = good and cost <= true[1] * (1.0 + WITHIN)
+    print(
+        f"seed {seed}: {'ok  ' if success else 'MISS'} {found.chosen.name}; true share {share:.3f}, cost {cost:.2f} "
+        f"({100 * (cost / true[1] - 1):+.2f} %); {spent} years",
+        flush=True,
+    )
+    return success, spent
+
+
+if __name__ == "__main__":
+    main()
