@@ -161,7 +161,7 @@ def section_lines(model: type[BaseModel], head: str) -> Iterator[str]:
         yield from ("", f"Below it: {names}.")
     told: set[tuple[str, type[BaseModel]]] = set()
     for name, part in parts:
-        if (name, part) in told or (name.endswith(".desorption]")):
+        if (name, part) in told or name.endswith(".desorption]"):
             continue
         told.add((name, part))
         yield from section_lines(part, name)
@@ -243,9 +243,17 @@ FILES = (
     ("NAME.csv", "the tables below; as NAME.parquet too with `--parquet`"),
     ("pictures/", "each chart as SVG, PNG, and CSV of what it shows"),
     ("report.html, budget.xlsx", "what `simstore report` adds"),
+    ("find.json", "of `simstore find`: what was asked, the plan found, and why the next cheaper one was not"),
     ("answer.txt", "of studies: the words that the terminal showed"),
 )
 STUDY_TABLES = (
+    (
+        "find",
+        "find_candidates",
+        "every plan of the search: verdict, reason, what the screening expected, what runs gave",
+    ),
+    ("find", "marginal", "what one more of each means would buy"),
+    ("find", "pareto", "plans that no other beats in both cost and margin"),
     ("compare", "inputs", "keys that differ between the plans, one column a plan"),
     ("compare", "differences", "each metric of each plan less that of the first, paired, with its interval"),
     ("compare", "changeover", "what must be bought to change over from the first plan"),
@@ -254,9 +262,16 @@ STUDY_TABLES = (
     ("stress", "stresses", "failures that were tried, and when"),
     ("stress", "losses", "what each failure costs each metal class, and the week in which it is recovered"),
     ("stress", "weeks", "share held in each week under each failure"),
-    ("sensitivity", "inputs", "each uncertain input: range, where it comes from, and what moving it does"),
+    (
+        "sensitivity",
+        "inputs",
+        "each uncertain input: its keys, the range that is believed of it, and where that comes from",
+    ),
+    ("sensitivity", "effects", "what each end of each range does to each result"),
+    ("sensitivity", "knowing", "which plan would be chosen at each end, and what knowing it beforehand would be worth"),
+    ("sensitivity", "screening", "with `--morris`: elementary effects of all inputs moved at once"),
 )
-"""Tables of studies beside ``summary``, which each of them has too; a test runs the commands and compares."""
+"""Tables of studies beside ``summary``, which each of them has too; a test compares them with the folders."""
 
 
 def results_page() -> str:
