@@ -1,0 +1,191 @@
+"""What DEVELOPERS.md says is so: its examples run, its commands and files exist, its floors are those that are tested."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import outside_checks
+import pytest
+import test_floors
+from written_page import ROOT, blocks_in, commands_of
+
+from simstore.scenario.read import load_scenario
+from simstore.sim.run import simulate
+from simstore.study.replicate import replicate
+
+GUIDE = ROOT / "DEVELOPERS.md"
+TEXT = GUIDE.read_text(encoding="utf-8")
+SHORT = 20
+"""Lines that an extension may take."""
+
+
+def toml_with(key):
+    (block,) = [text for text in blocks_in(GUIDE, "toml") if key in text]
+    return block
+
+
+@pytest.fixture
+def tiny(tmp_path):
+    """A copy of the tiny store to be extended: its folder."""
+    return Path(shutil.copytree(ROOT / "scenarios" / "tiny", tmp_path / "tiny"))
+
+
+def extended(folder, block, **cells):
+    """Add a block to the scenario, and change cells of the first row of its register."""
+    path, register = folder / "scenario.toml", folder / "register.csv"
+    path.write_text(f"{path.read_text()}\n{block}")
+    head, first, *rest = register.read_text().splitlines()
+    row = dict(zip(head.split(","), first.split(","), strict=True)) | cells
+    register.write_text("\n".join([head, ",".join(row.values()), *rest]) + "\n")
+    return load_scenario(folder)
+
+
+def test_a_new_kind_of_enclosure_is_data_and_keeps_drier_than_the_leakier_box(tiny):
+    usual = simulate(load_scenario(tiny), "quarterly").enclosures
+    block = toml_with("[kinds.jar]")
+    year = simulate(extended(tiny, block, kind="jar", volume_m3="", empty_m3=""), "quarterly").enclosures
+
+    assert len(block.splitlines()) <= SHORT
+    assert year.kind[0] == "jar"
+    assert usual.kind[0] == "clip_box"
+    assert year.mean_rh_pct[0] < usual.mean_rh_pct[0]
+
+
+def test_a_new_sorbent_is_data_and_its_packets_are_dried_and_exchanged(tiny):
+    block = toml_with("[sorbents.house_gel]")
+    scenario = extended(tiny, block + "[stock.house]\nready = 2\n", packet="house")
+    record = simulate(scenario, "quarterly")
+
+    assert len(block.splitlines()) <= SHORT
+    assert "invented" in TEXT.split("### A new sorbent")[1].split("```")[0]
+    assert record.enclosures.exchanges[0] >= 3
+    assert record.ledger.water_error < 1e-9
+
+
+def applied(package, diff):
+    """Make the changes of a diff whose hunks begin with the name of the file; the old lines must stand there once."""
+    for name, body in re.findall(r"^--- (\S+)\n((?:[-+ ].*\n)+?)(?=^--- |\Z)", diff, re.MULTILINE):
+        old = "".join(line[1:] + "\n" for line in body.splitlines() if not line.startswith("+"))
+        new = "".join(line[1:] + "\n" for line in body.splitlines() if not line.startswith("-"))
+        path = package.parent / name
+        text = path.read_text(encoding="utf-8")
+        assert text.count(old.rstrip("\n")) == 1, f"{name}: not there once:\n{old}"
+        path.write_text(text.replace(old.rstrip("\n"), new.rstrip("\n")), encoding="utf-8")
+
+
+def test_a_new_rule_is_a_few_lines_and_works(tiny, tmp_path):
+    (diff,) = blocks_in(GUIDE, "diff")
+    package = Path(shutil.copytree(ROOT / "simstore", tmp_path / "code" / "simstore"))
+    applied(package, diff)
+    path = tiny / "scenario.toml"
+    path.write_text(path.read_text() + '\n[plans.new]\nlabel = "new"\nrule = "per_packet"\ncadence_weeks = 8\n')
+    program = f"""
+from collections import Counter
+from simstore import load_scenario, simulate
+import simstore
+assert simstore.__file__.startswith({str(tmp_path)!r})
+scenario = load_scenario({str(tiny)!r})
+record = simulate(scenario, "new")
+counts = dict(zip(record.enclosures.id, record.enclosures.exchanges.tolist()))
+print(*(f"{{row.id}}={{counts[row.id]}}={{row.packets}}" for row in scenario.enclosures))
+"""
+    found = subprocess.run(
+        [sys.executable, "-c", program],
+        cwd=package.parent,
+        env={**os.environ, "PYTHONPATH": str(package.parent)},
+        capture_output=True,
+        text=True,
+    )
+    assert found.returncode == 0, found.stderr
+    counts = {}
+    for word in found.stdout.split():
+        _, exchanges, packets = word.split("=")
+        counts.setdefault(packets, []).append(int(exchanges))
+
+    assert len([line for line in diff.splitlines() if line.startswith("+")]) < SHORT
+    assert set(counts) == {"None", "2"}, "the tiny store has enclosures of one packet, the usual, and of two"
+    assert 5 <= min(counts["None"]) <= max(counts["None"]) <= 7
+    assert 2 <= min(counts["2"]) <= max(counts["2"]) <= 4
+
+
+def test_the_example_of_an_outside_check_is_a_row_that_passes(tmp_path):
+    table = tmp_path / "checks.toml"
+    table.write_text(toml_with("[[check]]"), encoding="utf-8")
+    (row,) = outside_checks.read_rows(table)
+    names = {}
+    exec(next(text for text in blocks_in(GUIDE, "python") if "COMPUTES" in text), names)
+
+    assert outside_checks.judge(row, names["COMPUTES"][row.id]()).passes
+    assert set(outside_checks.KINDS) == set(re.findall(r"`(published|derived|common practice|from memory)`", TEXT))
+    assert all(f"`{bound}`" in TEXT for bound in outside_checks.BOUNDS)
+
+
+def test_the_example_of_a_run_works(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    exec(next(text for text in blocks_in(GUIDE, "python") if "load_scenario(" in text), {})
+
+
+def test_every_command_names_programs_scripts_and_extras_that_exist():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    known = {"python3", "python", "uv", ".ci/run", ".venv/bin/pip"}
+    known |= {f".venv/bin/{name}" for name in ("pytest", "ruff", "mypy")}
+    for words in commands_of(GUIDE):
+        assert words[0] in known, words
+        for word in words[1:]:
+            if word.endswith((".py", ".txt", ".toml")) or word.startswith("tests/"):
+                assert (ROOT / word).exists(), word
+        extras = [re.fullmatch(r"\.\[(\w+)\]", word) for word in words]
+        assert all(found.group(1) in project["optional-dependencies"] for found in extras if found)
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
+
+
+def test_every_file_that_is_named_exists():
+    paths = re.findall(r"`((?:simstore|tests|reports|scenarios|\.ci)/[\w./-]+)`", TEXT)
+
+    assert len(paths) > 25
+    assert [path for path in paths if not (ROOT / path).exists()] == []
+
+
+def test_the_floors_are_those_that_are_tested():
+    drawn = next(text for text in blocks_in(GUIDE, "text") if "cli" in text)
+    floor, told = None, {}
+    for line in drawn.splitlines():
+        number, rooms = line[:1], re.match(r"[\d ] +((?:\w+)(?:, \w+)*)  +", line + "   ")
+        floor = int(number) if number.strip() else floor
+        if rooms:
+            told |= dict.fromkeys(rooms.group(1).split(", "), floor)
+
+    assert told == {room: floor for room, floor in test_floors.FLOORS.items() if not room.startswith("__")}
+
+
+def test_the_order_of_work_is_that_of_the_code():
+    code = (ROOT / "simstore" / "sim" / "staff.py").read_text(encoding="utf-8")
+    body = code.split("def _jobs")[1].split("def ")[0]
+    order = re.findall(r"yield from self\._(\w+)\(\)", body)
+    told = " ".join(TEXT.split("that still fits into it: ")[1].split(" When nothing")[0].split())
+    verbs = {
+        "unload": "unload an oven", "load": "load one", "receive": "take in a delivery", "visit": "for a reader",
+        "replace": "replace one", "exchange": "exchange packets", "prepare": "prepare packets", "inspect": "read enclosures",
+        "move": "move objects",
+    }  # fmt: skip
+    places, begin = [], 0
+    for name in order:
+        begin = told.index(verbs[name], begin)
+        places.append(begin)
+        begin += 1
+
+    assert places == sorted(places)
+    assert len(order) == told.count(", ") + 1 - 2, "each step once; the brackets hold two more commas"
+
+
+def test_the_same_bytes_come_of_any_order_of_replications():
+    scenario = load_scenario(ROOT / "scenarios" / "tiny")
+    alone = simulate(scenario, "strip", replication=1)
+    among = replicate(scenario, ["strip"], 2)[1]
+
+    assert among.enclosures.excess_pct_days.tobytes() == alone.enclosures.excess_pct_days.tobytes()
+    assert among.exchanges == alone.exchanges
