@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from simstore.physics.inside import Curves, Pairs, Room, Trace
 from simstore.physics.pair import FloatArray, pair_step
-from simstore.units import SECONDS_PER_HOUR
+from simstore.units import SECONDS_PER_DAY, SECONDS_PER_HOUR, ZERO_CELSIUS_K
 
 __all__ = ["CURVE_TOLERANCE", "STEADY_TOLERANCE", "Curves", "Pairs", "Room", "Trace", "advance"]
 
@@ -33,6 +33,10 @@ CURVE_TOLERANCE: Final = 1e-4
 """Error of the RH over the gel, as a fraction, above which a block is halved."""
 STEADY_TOLERANCE: Final = 1e-4
 """Estimated error of the RH inside, as a fraction, above which each hour gets its own matrix."""
+QUICK_CHANGE_PER_DAY: Final = 0.05
+"""A packet whose ln h could change by this in a day, from 0 to 100 %RH outside, is not taken as steady."""
+ALIKE_K: Final = 1.0
+"""Range of temperature within which a wall's conductance is taken as constant."""
 SHORTEST_STEP_S: Final = 0.5
 _TINY: Final = 1e-300
 
@@ -259,12 +263,18 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     water = pairs.water_kg + gained
     terms = _end_terms(pairs, slice(None), water, pairs.gel_kg, float(rows.temp_c[-1]))
     error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - gel_last - middle * pairs.per_kg * gained)
+    error[wall * pairs.per_kg * SECONDS_PER_DAY > QUICK_CHANGE_PER_DAY] = 1.0
     error *= packed
     share = wall / (wall + packet + _TINY)
     unbalance = np.abs(off_air - (1.0 - share) * (gel_first - rows.activity[0]))
     unbalance += np.abs(gel_last - gel_first)
     unbalance += float(rows.activity.max() - rows.activity.min()) * share
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
+    coldest, warmest = float(rows.temp_c.min()), float(rows.temp_c.max())
+    if warmest - coldest > ALIKE_K:
+        swing = np.abs(_wall_at(pairs, warmest) - _wall_at(pairs, coldest)) * (0.5 * psat) / (wall + _TINY)
+        apart = np.maximum(abs(rows.activity.max() - middle), abs(rows.activity.min() - middle))
+        unbalance += share * (1.0 - share) * swing * apart
     widest = float(max(offset.max(), -offset.min()))
     unbalance += middle * np.abs(pairs.per_inverse_k * widest) ** 3 * packed
     np.maximum(error, unbalance, out=error)
@@ -339,6 +349,7 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
     off_gel = over_gel - rows.activity[:, None]
     end = np.empty_like(over_gel)
     gained = np.zeros_like(water)
+    path = np.zeros_like(over_gel)
     step_h = rows.step_s[0] / SECONDS_PER_HOUR
     source = 0.0 if pairs.source_kg_per_h is None else pairs.source_kg_per_h[index] * step_h
     inside = (pairs.near_kg[index] + source) / capacity[0]
@@ -350,6 +361,7 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
         e = off_gel[k]
         end[k] = matrix.air_air[k] * d + matrix.air_gel[k] * e + outside
         gained += gain_air[k] * d + gain_gel[k] * e
+        path[k] = gained
     integral = matrix.mean_air * off_air + matrix.mean_gel * off_gel
     inflow = -np.einsum("ke,ke->e", wall, integral)
     mean = integral / rows.step_s[:, None] + rows.activity[:, None]
@@ -358,5 +370,29 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
     water = water + gained
     near = capacity[-1] * end[-1]
     terms = _end_terms(pairs, index, water, gel, float(rows.temp_c[-1]))
-    bend = np.exp(np.minimum(terms[0], 0.0)) - over_gel[-1] - slope[-1] * gained
-    return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), np.abs(bend) * packed)
+    error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - over_gel[-1] - slope[-1] * gained)
+    np.maximum(error, _bend_on_the_way(pairs, index, path, gained, _mean(rows.inverse_k)), out=error)
+    # The slope of ln h with q goes about as 1/T.
+    steeper = rows.inverse_k[:, None] / pairs.inverse_k[index] - 1.0
+    np.maximum(error, np.abs(slope * path * steeper).max(axis=0), out=error)
+    return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), error * packed)
+
+
+def _bend_on_the_way(
+    pairs: Pairs, index: NDArray[np.intp], path: FloatArray, gained: FloatArray, inverse_k: float
+) -> FloatArray:
+    """Bend of the isotherm at the most and the least water within a block, where that is not at its end."""
+    error = np.zeros_like(gained)
+    temp_c = 1.0 / inverse_k - ZERO_CELSIUS_K
+    ln_middle = pairs.ln_h[index] + pairs.per_inverse_k[index] * (inverse_k - pairs.inverse_k[index])
+    middle = np.exp(np.minimum(ln_middle, 0.0))
+    for extreme in (path.max(axis=0), path.min(axis=0)):
+        reach = extreme * pairs.per_kg[index]
+        turned = np.abs(extreme - gained) > 0.2 * np.abs(extreme)
+        which = np.flatnonzero((pairs.gel_kg[index] > 0) & turned & (middle * reach * reach > CURVE_TOLERANCE))
+        if which.size:
+            own = index[which]
+            ln_h = _end_terms(pairs, own, pairs.water_kg[own] + extreme[which], pairs.gel_kg[own], temp_c)[0]
+            bend = np.abs(np.exp(np.minimum(ln_h, 0.0)) - middle[which] * (1.0 + reach[which]))
+            error[which] = np.maximum(error[which], bend)
+    return error

@@ -22,27 +22,11 @@ NAMES = list(stores.CASES)
 SORBENT = stores.store().settings.sorbents["narrow_pore"]
 
 WEEKS = [("Sand Point", "January"), ("Sand Point", "July"), ("Greensboro", "July"), ("Greensboro", "October")]
-# What the error estimates of the stepper overlook, measured. A line must go when it is mended.
-BEND = "the bend of the curve is checked at the end of a block only, and its water had risen and fallen back by then"
-FILM = "one matrix leaves out that the film follows the temperature, which counts where the packet's resistance does"
-OVERLOOKED = {
-    ("Sand Point", "January", 5): f"0.15 %RH, 5 g in a thin bag: {FILM}",
-    ("Sand Point", "July", 5): f"0.14 %RH, 5 g in a thin bag: {FILM}",
-    ("Greensboro", "July", 24): f"0.08 %RH, 0.5 g: {BEND}",
-    ("Greensboro", "July", 48): f"0.08 %RH, 0.5 g: {BEND}",
-    ("Greensboro", "October", 48): f"0.14 %RH, 0.5 g, and 0.08 %RH, 5 g in a thin bag: {BEND}",
-}
 
 
 @pytest.mark.parametrize("block_h", [48, 24, 5, 1])
 @pytest.mark.parametrize(("station", "season"), WEEKS)
-def test_rh_inside_agrees_with_a_stiff_solver_in_measured_weather_through_an_exchange(
-    request, station, season, block_h
-):
-    reason = OVERLOOKED.get((station, season, block_h))
-    if reason:
-        request.applymarker(pytest.mark.xfail(reason=reason, strict=True))
-
+def test_rh_inside_agrees_with_a_stiff_solver_in_measured_weather_through_an_exchange(station, season, block_h):
     at_ends, of_means = accuracy.worst_pct(station, season, block_h)
 
     assert dict(zip(NAMES, at_ends, strict=True)) == pytest.approx(dict.fromkeys(NAMES, 0.0), abs=BOUND_PCT)
