@@ -78,3 +78,30 @@ def studies(results):
     for command, options in asked.items():
         invoke(command, store, *options, *common, "--out", place / command)
     return {command: place / command for command in asked}
+
+
+SPACE = """
+[search]
+plans = ["quarterly", "two_ovens"]
+
+[search.vary]
+"plans.quarterly.cadence_weeks" = [13, 26]
+"plans.quarterly.programme" = ["as_registered", "boxes_only"]
+"stock.small.ready" = [6, 12]
+"""
+
+
+@pytest.fixture(scope="session")
+def searched(results, tmp_path_factory):
+    """Folder of a quick search of the same store with little proof, and of a run of the plan that it found."""
+    place = tmp_path_factory.mktemp("searched")
+    store = shutil.copytree(results.parent / "store", place / "store")
+    with (store / "scenario.toml").open("a", encoding="utf-8") as file:
+        file.write(SPACE)
+    common = ["--budget", 50, "--marginal", 2, "--target", 0.2, "--confidence", 0.6, "--workers", 1]
+    invoke("find", store, *common, "--out", place / "search")
+    invoke(
+        "run", store, "--found", place / "search", "--plan", "two_ovens", "--replications", 2, "--workers", 1,
+        "--no-pictures", "--out", place / "run",
+    )  # fmt: skip
+    return place
