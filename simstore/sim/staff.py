@@ -32,6 +32,8 @@ from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 LEG = 20
 """Enclosures that are read before somebody looks again what is most urgent."""
 ROUNDING = 1e-9
+MOST_TURNS_A_MINUTE = 10_000
+"""Nobody looks for work so often within a minute: the run would never end, and says so instead."""
 HANDLING = frozenset({"exchange", "load", "unload", "prepare", "rehouse", "replace"})
 Work = Generator[simpy.Event, object, None]
 
@@ -72,7 +74,13 @@ class Worker:
 
     def _session(self) -> Work:
         env = self.site.env
+        turn_min, turns = self.site.now_min, 0
         while self.site.now_min < self.ends_min:
+            turns = turns + 1 if self.site.now_min == turn_min else 0
+            turn_min = self.site.now_min
+            if turns > MOST_TURNS_A_MINUTE:
+                msg = f"{self.name} does not get on at minute {turn_min} of the run"
+                raise RuntimeError(msg)
             job = next(self._jobs(), None)
             if job is None:
                 wake = min([self.ends_min, *self._cooling_until()])
