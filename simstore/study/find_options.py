@@ -22,7 +22,7 @@ class FindOptions:
     confidence : float
         Level at which the plan is proven to exceed the target.
     budget : int
-        Most simulated years for search and proof.
+        Most simulated years for search and proof; the years of up to three proofs more where nothing is proven by then.
     marginal_replications : int
         Simulated years for each row of the marginal table; 0 leaves it out.
     front_plans, front_replications : int

@@ -26,6 +26,8 @@ ENOUGH_FOR_SPREAD = 8
 LEARNT_SD_SHARE = 0.05
 """Error that is left after the model was set right, as a share of the allowed misses (an assumption)."""
 
+MOST_EXTENSIONS = 3
+"""So often the years of a proof may be added to the budget, rather than to end without any plan."""
 HOURS = "technicians."
 AFTER = 1.015
 """Factor that is more than the differences of cost for which a search still looks."""
@@ -123,7 +125,7 @@ class Guide:
 
 
 def searched(guide: Guide, plans: Sequence[Candidate], options: FindOptions) -> CheapestSearch[Candidate]:
-    """Run the sequential procedure; if its budget ends with a promising plan, that one is still tried for proof."""
+    """Run the sequential procedure; plans that look as if they hold when its budget ends are still tried."""
     expected = {plan: guide.expected(plan) for plan in plans}
     costs = ordered_costs({plan: what.cost for plan, what in expected.items()}, frozenset())
     sure = (1.0 - options.target) / 2.0  # plans on the edge of the target wait until a surer one is found
@@ -135,10 +137,20 @@ def searched(guide: Guide, plans: Sequence[Candidate], options: FindOptions) -> 
         promise={plan: what.promise - sure for plan, what in expected.items()},
     )
     _run(guide, search, sure)
-    if search.winner is None and search.cheapest_promising() is not None:
+    for _ in range(MOST_EXTENSIONS):
+        if search.winner is not None or not _has_a_sure_plan(search):
+            break
         search.rule = options.rule(search.spent + rule.proof_cap)
         _run(guide, search, sure)
     return search
+
+
+def _has_a_sure_plan(search: CheapestSearch[Candidate]) -> bool:
+    """Whether a plan is promising, or is still to be tried and surely expected to hold."""
+    return search.cheapest_promising() is not None or any(
+        plan.standing == "open" and plan.promise is not None and plan.promise >= search.rule.target
+        for plan in search.plans
+    )
 
 
 def _run(guide: Guide, search: CheapestSearch[Candidate], sure: float) -> None:

@@ -35,7 +35,9 @@ from simstore.study.grid import Candidate, candidates_of
 from simstore.study.screen import Screened
 
 WITHIN = 0.01
+FIRST = 4
 STEP = 10
+PASSED_OVER = 0.05
 
 STORE = """
 title = "Invented store of 60 enclosures"
@@ -162,28 +164,34 @@ class PoolBench(Bench):
 
 
 def truth(pool: Bench, plans: Sequence[Candidate], *, years: int, target: float) -> tuple[Candidate, float]:
-    """Cheapest plan of the pool that holds, and its cost; exact, from the cheapest plan upwards.
+    """Cheapest plan of the pool that holds, and its cost, from the cheapest plan upwards.
 
-    A plan is thrown out as soon as its misses, or its least possible mean cost, decide; the cost of a year is at least
-    its lowest so far less the widest range that any plan has shown.
+    A plan is thrown out when its misses decide, which is exact. It is passed over when it costs ``PASSED_OVER`` more than
+    the best so far, year by year under the same luck, over the years that it has lived through.
     """
-    pool.measure(plans, range(STEP))
-    order = sorted(plans, key=lambda plan: float(np.mean(pool.costs(plan, range(STEP)))))
+    pool.measure(plans, range(FIRST))
+    order = sorted(plans, key=lambda plan: float(np.mean(pool.costs(plan, range(FIRST)))))
     best: tuple[float, Candidate] | None = None
     for plan in order:
-        seen = STEP
-        while verdict(pool, plan, seen, years, target) is None:
-            if best is not None and np.mean(pool.costs(plan, range(seen))) > best[0] * (1.0 + 3.0 * WITHIN):
-                break  # dearer than the best by more than any sampling error of its mean
+        seen = FIRST
+        while verdict(pool, plan, seen, years, target) is None and not dearer(pool, plan, best, seen):
             seen = min(years, seen + STEP)
             pool.measure([plan], range(seen))
-        if verdict(pool, plan, seen, years, target) and seen == years:
+        if verdict(pool, plan, seen, years, target):
             cost = float(np.mean(pool.costs(plan, range(years))))
             best = min(best or (math.inf, plan), (cost, plan), key=lambda entry: entry[0])
     if best is None:
         msg = "no plan of this grid holds: the experiment needs another store"
         raise SystemExit(msg)
     return best[1], best[0]
+
+
+def dearer(pool: Bench, plan: Candidate, best: tuple[float, Candidate] | None, seen: int) -> bool:
+    """Whether a plan costs so much more than the best over the years seen that it is passed over."""
+    if best is None:
+        return False
+    own, other = (float(np.mean(pool.costs(each, range(seen)))) for each in (plan, best[1]))
+    return own > other * (1.0 + PASSED_OVER)
 
 
 def verdict(pool: Bench, plan: Candidate, seen: int, years: int, target: float) -> bool | None:
