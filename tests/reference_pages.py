@@ -244,6 +244,7 @@ FILES = (
     ("pictures/", "each chart as SVG, PNG, and CSV of what it shows"),
     ("report.html, budget.xlsx", "what `simstore report` adds"),
     ("find.json", "of `simstore find`: what was asked, the plan found, and why the next cheaper one was not"),
+    ("found.json", "of `simstore run --found DIR`: which plan of the search that is"),
     ("answer.txt", "of studies: the words that the terminal showed"),
 )
 STUDY_TABLES = (
