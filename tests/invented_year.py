@@ -135,4 +135,4 @@ def _work(parts, rng, *, run, days, busy):
             )  # fmt: skip
             ready += 20
         ready = max(0, ready - int(rng.poisson(5.9 * busy + (3 if 180 < d < 280 else 0))))
-        parts["stock"].append((*run, d, "p200", ready, 15, 20, 600, 0, 0, 130.0))
+        parts["stock"].append((*run, d, "p200", ready, 15, 20, 600, 0, 0, 130.0, 0.0))
