@@ -33,8 +33,8 @@ CURVE_TOLERANCE: Final = 1e-4
 """Error of the RH over the gel, as a fraction, above which a block is halved."""
 STEADY_TOLERANCE: Final = 1e-4
 """Estimated error of the RH inside, as a fraction, above which each hour gets its own matrix."""
-QUICK_CHANGE_PER_DAY: Final = 0.05
-"""A packet whose ln h could change by this in a day, from 0 to 100 %RH outside, is not taken as steady."""
+QUICK_CHANGE_PER_DAY: Final = 0.005
+"""A packet whose RH could change by this fraction in a day, from 0 to 100 %RH outside, is not taken as steady."""
 ALIKE_K: Final = 1.0
 """Range of temperature within which a wall's conductance is taken as constant."""
 SHORTEST_STEP_S: Final = 0.5
@@ -263,7 +263,7 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     water = pairs.water_kg + gained
     terms = _end_terms(pairs, slice(None), water, pairs.gel_kg, float(rows.temp_c[-1]))
     error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - gel_last - middle * pairs.per_kg * gained)
-    error[wall * pairs.per_kg * SECONDS_PER_DAY > QUICK_CHANGE_PER_DAY] = 1.0
+    error[middle * wall * pairs.per_kg * SECONDS_PER_DAY > QUICK_CHANGE_PER_DAY] = 1.0
     error *= packed
     share = wall / (wall + packet + _TINY)
     unbalance = np.abs(off_air - (1.0 - share) * (gel_first - rows.activity[0]))
