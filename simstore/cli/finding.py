@@ -20,7 +20,7 @@ def find(
         float, typer.Option(min=0.01, max=0.999, help="Share of years in which every metal class must be held.")
     ] = 0.9,
     confidence: Annotated[float, typer.Option(min=0.5, max=0.9999, help="Confidence of the proof.")] = 0.95,
-    budget: Annotated[int, typer.Option(min=50, help="Most simulated years for the search.")] = 350,
+    budget: Annotated[int, typer.Option(min=50, help="Most simulated years for the search.")] = 300,
     marginal: Annotated[
         int, typer.Option(min=0, help="Simulated years for each line of the marginal table; 0 for none.")
     ] = 12,

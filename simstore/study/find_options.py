@@ -31,7 +31,7 @@ class FindOptions:
 
     target: float = 0.9
     confidence: float = 0.95
-    budget: int = 350
+    budget: int = 300
     marginal_replications: int = MARGINAL_REPLICATIONS
     front_plans: int = 6
     front_replications: int = 4

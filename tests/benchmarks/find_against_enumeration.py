@@ -214,7 +214,7 @@ def main() -> None:
     asked.add_argument("--seeds", type=int, default=20)
     asked.add_argument("--pool", type=int, default=100, help="years that every plan lives through")
     asked.add_argument("--target", type=float, default=0.9)
-    asked.add_argument("--budget", type=int, default=350)
+    asked.add_argument("--budget", type=int, default=300)
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--keep", type=Path, default=Path("find_pool.sqlite"))
     asked.add_argument("--smaller", action="store_true", help="a grid of some 70 plans")
