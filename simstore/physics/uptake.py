@@ -31,12 +31,14 @@ __all__ = ["CURVE_TOLERANCE", "STEADY_TOLERANCE", "Curves", "Pairs", "Room", "Tr
 
 CURVE_TOLERANCE: Final = 1e-4
 """Error of the RH over the gel, as a fraction, above which a block is halved."""
-STEADY_TOLERANCE: Final = 1e-4
+STEADY_TOLERANCE: Final = 2e-4
 """Estimated error of the RH inside, as a fraction, above which each hour gets its own matrix."""
 QUICK_CHANGE_PER_DAY: Final = 0.005
 """A packet whose RH could change by this fraction in a day, from 0 to 100 %RH outside, is not taken as steady."""
 ALIKE_K: Final = 1.0
 """Range of temperature within which a wall's conductance is taken as constant."""
+SHARE_WEIGHT: Final = 10.0
+"""How much more the estimate counts for an enclosure whose wall lets through as much as its packet's cover."""
 SHORTEST_STEP_S: Final = 0.5
 _TINY: Final = 1e-300
 
@@ -264,11 +266,14 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     terms = _end_terms(pairs, slice(None), water, pairs.gel_kg, float(rows.temp_c[-1]))
     error = np.abs(np.exp(np.minimum(terms[0], 0.0)) - gel_last - middle * pairs.per_kg * gained)
     error[middle * wall * pairs.per_kg * SECONDS_PER_DAY > QUICK_CHANGE_PER_DAY] = 1.0
-    error *= packed
+    error[~packed] = 1.0
     share = wall / (wall + packet + _TINY)
     unbalance = np.abs(off_air - (1.0 - share) * (gel_first - rows.activity[0]))
     unbalance += np.abs(gel_last - gel_first)
     unbalance += float(rows.activity.max() - rows.activity.min()) * share
+    if count > 1:
+        kick = float(np.abs(rows.content_kg_per_m3[1:] - rows.content_kg_per_m3[:-1]).max())
+        unbalance += kick * start * pairs.air_m3 / capacity
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
     coldest, warmest = float(rows.temp_c.min()), float(rows.temp_c.max())
     if warmest - coldest > ALIKE_K:
@@ -277,6 +282,8 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
         unbalance += share * (1.0 - share) * swing * apart
     widest = float(max(offset.max(), -offset.min()))
     unbalance += middle * np.abs(pairs.per_inverse_k * widest) ** 3 * packed
+    # Where the packet's own resistance counts, the estimate was found too small by several times.
+    unbalance *= 1.0 + SHARE_WEIGHT * share
     np.maximum(error, unbalance, out=error)
     return _Outcome(near, water, terms, float(rows.inverse_k[-1]), Trace(mean, end, inflow), error)
 

@@ -24,7 +24,7 @@ SORBENT = stores.store().settings.sorbents["narrow_pore"]
 WEEKS = [("Sand Point", "January"), ("Sand Point", "July"), ("Greensboro", "July"), ("Greensboro", "October")]
 
 
-@pytest.mark.parametrize("block_h", [48, 24, 5, 1])
+@pytest.mark.parametrize("block_h", [48, 24, 8, 7, 5, 4, 2, 1])
 @pytest.mark.parametrize(("station", "season"), WEEKS)
 def test_rh_inside_agrees_with_a_stiff_solver_in_measured_weather_through_an_exchange(station, season, block_h):
     at_ends, of_means = accuracy.worst_pct(station, season, block_h)
