@@ -116,6 +116,28 @@ class Pairs:
         """Water of air and packing at 100 %RH, at a saturated vapour content [kg/m3]."""
         return self.packing_kg + self.air_m3 * content_kg_per_m3
 
+    def wall_at(self, temp_c: float) -> FloatArray:
+        """Conductance of all walls at one temperature, interpolated, shape (enclosures,)."""
+        temps = self.wall_temps_c
+        position = (temp_c - float(temps[0])) / float(temps[1] - temps[0])
+        low = min(max(int(position), 0), len(temps) - 2)
+        wall: FloatArray = self.wall_kg_per_s_pa[low + 1] - self.wall_kg_per_s_pa[low]
+        wall *= position - low
+        wall += self.wall_kg_per_s_pa[low]
+        return wall
+
+    def walls_of(self, index: NDArray[np.intp], temp_c: FloatArray) -> FloatArray:
+        """Conductance of the walls of ``index``, interpolated in temperature, shape (temperatures, enclosures)."""
+        temps = self.wall_temps_c
+        position = (temp_c - temps[0]) / (temps[1] - temps[0])
+        low = np.minimum(np.maximum(position.astype(np.intp), 0), len(temps) - 2)
+        below: FloatArray = self.wall_kg_per_s_pa[low[:, None], index]
+        above: FloatArray = self.wall_kg_per_s_pa[low[:, None] + 1, index]
+        above -= below
+        above *= (position - low)[:, None]
+        above += below
+        return above
+
     def gel_activity(self, temp_c: float, index: NDArray[np.intp] | slice = slice(None)) -> FloatArray:
         """Relative humidity over the gel as a fraction; 1 where there is none."""
         shift = 1.0 / (temp_c + 273.15) - self.inverse_k[index]

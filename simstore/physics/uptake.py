@@ -165,32 +165,6 @@ def _advance(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> Trace:
     return trace
 
 
-def _wall_at(pairs: Pairs, temp_c: float) -> FloatArray:
-    """Conductance of all walls at one temperature, interpolated, shape (enclosures,)."""
-    temps = pairs.wall_temps_c
-    position = (temp_c - float(temps[0])) / float(temps[1] - temps[0])
-    low = min(max(int(position), 0), len(temps) - 2)
-    wall: FloatArray = pairs.wall_kg_per_s_pa[low + 1] - pairs.wall_kg_per_s_pa[low]
-    wall *= position - low
-    wall += pairs.wall_kg_per_s_pa[low]
-    return wall
-
-
-def _walls(pairs: Pairs, temp_c: FloatArray, index: NDArray[np.intp]) -> FloatArray:
-    """Conductance of the walls of ``index``, interpolated in temperature, shape (temperatures, enclosures)."""
-    temps = pairs.wall_temps_c
-    table = pairs.wall_kg_per_s_pa
-    position = (temp_c - temps[0]) / (temps[1] - temps[0])
-    low = np.minimum(np.maximum(position.astype(np.intp), 0), len(temps) - 2)
-    weight = (position - low)[:, None]
-    below: FloatArray = table[low[:, None], index]
-    above: FloatArray = table[low[:, None] + 1, index]
-    above -= below
-    above *= weight
-    above += below
-    return above
-
-
 def _end_terms(
     pairs: Pairs, index: NDArray[np.intp] | slice, water_kg: FloatArray, gel_kg: FloatArray, temp_c: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -215,7 +189,7 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     base_k = _mean(rows.inverse_k)
     offset = rows.inverse_k - base_k
     capacity = pairs.capacity_kg(_mean(rows.content_kg_per_m3))
-    wall = _wall_at(pairs, _mean(rows.temp_c))
+    wall = pairs.wall_at(_mean(rows.temp_c))
     wall *= psat
     packet = psat * pairs.packet_kg_per_s_pa
     middle = np.exp(np.minimum(pairs.ln_h + pairs.per_inverse_k * (base_k - pairs.inverse_k), 0.0))
@@ -277,7 +251,7 @@ def _steady_block(pairs: Pairs, rows: _Rows, every_end: bool) -> _Outcome:
     unbalance *= 0.25 * (float(rows.psat_pa.max() / rows.psat_pa.min()) - 1.0)
     coldest, warmest = float(rows.temp_c.min()), float(rows.temp_c.max())
     if warmest - coldest > ALIKE_K:
-        swing = np.abs(_wall_at(pairs, warmest) - _wall_at(pairs, coldest)) * (0.5 * psat) / (wall + _TINY)
+        swing = np.abs(pairs.wall_at(warmest) - pairs.wall_at(coldest)) * (0.5 * psat) / (wall + _TINY)
         apart = np.maximum(abs(rows.activity.max() - middle), abs(rows.activity.min() - middle))
         unbalance += share * (1.0 - share) * swing * apart
     widest = float(max(offset.max(), -offset.min()))
@@ -343,7 +317,7 @@ def _hourly_block(pairs: Pairs, rows: _Rows, index: NDArray[np.intp]) -> _Outcom
     psat = rows.psat_pa[:, None]
     capacity = rows.content_kg_per_m3[:, None] * pairs.air_m3[index]
     capacity += pairs.packing_kg[index]
-    wall = _walls(pairs, rows.temp_c, index)
+    wall = pairs.walls_of(index, rows.temp_c)
     wall *= psat
     packet = psat * pairs.packet_kg_per_s_pa[index]
     matrix = pair_step(capacity, wall, packet, slope, rows.step_s[:, None]).matrix()

@@ -119,10 +119,12 @@ def test_a_real_simulation_gives_the_same_record_twice():
 
 SLOW = textwrap.dedent(
     """
-    import os, sys, time
+    import os, signal, sys, time
     sys.path.insert(0, sys.argv[1])
     from handmade import small_scenario
     from simstore.study.replicate import replicate_with
+
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job starts with it ignored
 
     def slow(scenario, plan, replication):
         print("pid", os.getpid(), flush=True)
