@@ -9,17 +9,9 @@ from itertools import pairwise
 
 from simstore.scenario.findings import Finding, KeyPath, shown
 from simstore.scenario.sessions import WEEKDAYS, Session, longest_attendance_min, parse_session
-from simstore.scenario.sorbents import Sorbent
 from simstore.scenario.view import View
-from simstore.scenario.work import Oven, Technician
+from simstore.scenario.work import Technician
 from simstore.units import MINUTES_PER_HOUR
-
-MM_PER_M = 1000.0
-
-
-def oven_load_kg(oven: Oven, sorbent: Sorbent) -> float:
-    """Dry gel that one oven takes at a time, trays filled to the bed depth, in kg."""
-    return oven.trays * oven.tray_area_m2 * oven.bed_depth_mm / MM_PER_M * sorbent.bulk_kg_per_m3
 
 
 def work_findings(view: View) -> Iterator[Finding]:
@@ -137,7 +129,7 @@ def _oven_room(view: View) -> Iterator[Finding]:
         sorbent = view.settings.sorbents.get(packet.sorbent) if packet is not None else None
         if packet is None or sorbent is None:
             continue
-        largest_kg = max(oven_load_kg(oven, sorbent) for oven in ovens)
+        largest_kg = max(oven.load_kg(sorbent.bulk_kg_per_m3) for oven in ovens)
         if packet.gel_kg > largest_kg:
             rule = f"does not fit into any oven, the largest takes {largest_kg:.3g} kg"
             cure = "smaller packets, or more trays, tray_area_m2 or bed_depth_mm"

@@ -9,6 +9,8 @@ from pydantic import Field
 
 from simstore.scenario.fields import NotNegative, Percent, Positive, Value
 
+MM_PER_M = 1000.0
+
 
 class Technician(Value):
     """Somebody who does the rounds."""
@@ -52,6 +54,10 @@ class Oven(Value):
     repair_days: Positive = Field(default=14.0, le=365, description="days until it is repaired")
     unit_price: NotNegative = Field(default=0.0, description="price of one")
     life_years: Positive = Field(default=10.0, description="years until it is replaced")
+
+    def load_kg(self, bulk_kg_per_m3: float) -> float:
+        """Dry gel of this bulk density [kg/m3] that the trays take at a time, filled to the bed depth. [kg]."""
+        return self.trays * self.tray_area_m2 * self.bed_depth_mm / MM_PER_M * bulk_kg_per_m3
 
 
 class TaskTimes(Value):

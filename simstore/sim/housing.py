@@ -15,6 +15,7 @@ from simstore.physics.wall import (
     effective_air_m3,
     film_conductance_kg_per_s_pa,
     film_permeability,
+    layer_conductance_kg_per_s_pa,
     series_conductance,
 )
 from simstore.scenario.fields import Lognormal, Spread
@@ -239,7 +240,8 @@ class _Shape:
             film = self.settings.films[layer.film]
             permeability = film_permeability_at(film, temp_c)
             through = film_conductance_kg_per_s_pa(permeability, self.area_m2[n], layer.thickness_um * 1e-6)
-            each.append(through + air_exchange_conductance_kg_per_s_pa(leaks[n], self.inside_m3[n], temp_c))
+            leak = air_exchange_conductance_kg_per_s_pa(leaks[n], self.inside_m3[n], temp_c)
+            each.append(layer_conductance_kg_per_s_pa(leak, through))
         return np.array(each)
 
     def wall(self, leaks: FloatArray, temp_c: float) -> FloatArray:

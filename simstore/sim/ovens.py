@@ -71,15 +71,6 @@ class OvenUnit:
         """Minutes from start to heat off."""
         return round(self.spec.warm_up_min + self.spec.cycle_h * MINUTES_PER_HOUR)
 
-    @property
-    def tray_m2(self) -> float:
-        """Area of all trays. [m2]."""
-        return self.spec.trays * self.spec.tray_area_m2
-
-    def capacity_kg(self, bulk_kg_per_m3: float) -> float:
-        """Dry gel that the trays hold at the stated bed depth. [kg]."""
-        return self.tray_m2 * self.spec.bed_depth_mm / 1000.0 * bulk_kg_per_m3
-
     def choose(self) -> tuple[list[Parcel], float]:
         """Spent packets for the next load, longest waiting first, and the share of the trays that they cover."""
         shelves = self.site.stockroom.shelves
@@ -88,7 +79,7 @@ class OvenUnit:
         share = 0.0
         chosen = []
         for parcel in spent:
-            more = parcel.gel_kg / self.capacity_kg(shelves[parcel.sort].sorbent.bulk_kg_per_m3)
+            more = parcel.gel_kg / self.spec.load_kg(shelves[parcel.sort].sorbent.bulk_kg_per_m3)
             if share + more > 1.0 + 1e-9:
                 break
             share += more

@@ -21,8 +21,7 @@ class Baker:
         self.count = oven.count
         packets = list(settings.packets.values())
         bulk = [settings.sorbents[packet.sorbent].bulk_kg_per_m3 for packet in packets]
-        litres = oven.trays * oven.tray_area_m2 * oven.bed_depth_mm / 1000.0
-        self.share = np.array([p.gel_kg / (litres * b) for p, b in zip(packets, bulk, strict=True)])
+        self.share = np.array([p.gel_kg / oven.load_kg(b) for p, b in zip(packets, bulk, strict=True)])
         self.least = oven.least_load_pct / 100.0
         cool_h = oven.cool_h if oven.cooling == "in_oven" else 0.0
         self.cycle_days = (oven.warm_up_min / MINUTES_PER_HOUR + oven.cycle_h + cool_h) / HOURS_PER_DAY
