@@ -194,13 +194,36 @@ def _spread(value: Spread, luck: FloatArray) -> FloatArray:
 
 
 def _drawn(kind: Kind, rows: list[Housed], luck: FloatArray) -> FloatArray:
-    """Air changes a day, shape (layers, enclosures); the innermost layer takes the first draw."""
-    layers = len(kind.layers)
-    leaks = np.array([_spread(layer.leak_per_day, luck[:, layers - 1 - n]) for n, layer in enumerate(kind.layers)])
+    """Air changes a day, shape (layers, enclosures)."""
+    layers = shared_among_layers(luck[:, : len(kind.layers)])
+    leaks = np.array([_spread(layer.leak_per_day, layers[:, n]) for n, layer in enumerate(kind.layers)])
     for i, row in enumerate(rows):
         if row.enclosure.leak_per_day is not None and row.enclosure.kind == row.kind_name:
             leaks[-1, i] = row.enclosure.leak_per_day
     return leaks
+
+
+def shared_among_layers(luck: FloatArray) -> FloatArray:
+    """Turn independent standard normal draws so that the layers' sum takes the first one; they stay independent.
+
+    A wall of layers in series leaks about as the mean of its layers' deviates, so an object that has a leaky box has
+    leaky bags too, and a comparison of the two is not blurred by two separate draws.
+
+    Parameters
+    ----------
+    luck : ndarray, shape (enclosures, layers)
+        Standard normal deviates.
+
+    Returns
+    -------
+    ndarray, shape (enclosures, layers)
+        ``luck`` reflected (Householder) so that its first axis goes to the diagonal (1, ..., 1) / sqrt(layers).
+    """
+    layers = luck.shape[1]
+    normal = np.full(layers, -1.0 / math.sqrt(layers))
+    normal[0] += 1.0
+    length = float(normal @ normal)
+    return luck if length == 0.0 else luck - np.outer(luck @ normal, 2.0 / length * normal)
 
 
 def _believed(plan: Plan, kind: Kind, leaks: FloatArray, luck: FloatArray) -> FloatArray:

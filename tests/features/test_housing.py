@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from features import little_store as shop
 
-from simstore.sim.housing import one_packet
+from simstore.sim.housing import one_packet, shared_among_layers
 
 # Permeabilities: DIN 55474 for polythene (4.66e-16 at 20 degC), measured upper end for the laminate (1.7e-18 at 38 degC,
 # 26 kJ/mol), as the reference values have them.
@@ -199,3 +199,15 @@ def test_twenty_kilograms_a_cubic_metre_stay_under_20_rh_for_a_year_only_where_t
     )
 
     assert bool(record.enclosures.hours_over[0] == 0) is holds
+
+
+@pytest.mark.parametrize("layers", [1, 2, 3, 6])
+def test_the_layers_of_a_bag_share_the_draw_of_a_box_and_stay_independent(layers):
+    draws = np.random.default_rng(5).standard_normal((4000, layers))
+    shared = shared_among_layers(draws)
+    # A rotation or reflection keeps independent normal deviates independent and normal; the sum is sqrt(n) times a
+    # standard normal deviate, and that one is the first draw, which is all that a box has.
+    turned = shared_among_layers(np.eye(layers))
+    assert turned @ turned.T == pytest.approx(np.eye(layers), abs=1e-14)
+    assert shared.sum(axis=1) / math.sqrt(layers) == pytest.approx(draws[:, 0], abs=1e-12)
+    assert np.cov(shared.T).reshape(layers, layers) == pytest.approx(np.eye(layers), abs=5 / math.sqrt(4000))
