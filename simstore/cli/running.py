@@ -59,7 +59,7 @@ def run_plans(
     from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of
     from simstore.results.tables import frames
-    from simstore.results.words import result_words
+    from simstore.results.words import cautions, result_words
     from simstore.scenario.changes import for_plan
 
     planned = {name: for_plan(scenario, name) for name in names}
@@ -83,9 +83,9 @@ def run_plans(
         parquet=parquet,
         extras=add,
     )
-    return "\n\n".join(
-        result_words(planned[name], name, summary[name], tables["enclosures"], replications) for name in names
-    )
+    blocks = [result_words(planned[name], name, summary[name], tables["enclosures"], replications) for name in names]
+    blocks.append(cautions((summary[name], planned[name].settings) for name in names))
+    return "\n\n".join(block.rstrip("\n") for block in blocks if block) + "\n"
 
 
 def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:

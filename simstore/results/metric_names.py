@@ -43,7 +43,7 @@ METRICS: Final = (
     Metric("staff_h", "h/a", "task", -1, "hours worked a year, all and by task; idle time is not counted"),
     Metric("peak_week_h", "h", "", -1, "hours worked in the busiest week, weeks counted from the first day"),
     Metric("idle_h", "h/a", "", 0, "hours of sessions in which there was nothing to do, a year"),
-    Metric("overdue", "1", "", -1, "pieces of work still waiting at the end of the run"),
+    Metric("overdue", "1", "", -1, "pieces of work that still wait a week or more after they were due, at the end"),
     Metric("energy_kwh", "kWh/a", "", -1, "electricity of the ovens a year"),
     Metric("cost_per_year", "currency/a", "", -1, "running costs: labour, gel, packets, energy, disposal"),
     Metric("annual_equivalent_cost", "currency/a", "", -1, "running costs and the annual equivalent of capital"),

@@ -144,7 +144,7 @@ def _people(record: RunRecord, years: float) -> dict[str, float]:
         **{f"staff_h.{task}": count / hours for task, count in worked.items()},
         "peak_week_h": max(weeks.values(), default=0) / MINUTES_PER_HOUR,
         "idle_h": minutes[IDLE] / hours,
-        "overdue": len(record.undone),
+        "overdue": sum(row.due_min <= record.days * MINUTES_PER_DAY - MINUTES_PER_WEEK for row in record.undone),
         "rounds": len(record.rounds) / years,
     }
 

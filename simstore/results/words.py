@@ -1,8 +1,9 @@
-"""The result in words for the terminal: the answer first, then what it takes, what to look at, and the cautions."""
+"""The result in words for the terminal: the answer first, then what it takes, what to look at; cautions for all."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from simstore.results.intervals import Estimate
@@ -28,7 +29,7 @@ EFFORT: Final = (
     ("energy_kwh", "electricity, kWh", 0),
     ("cost_per_year", "running costs, {currency}", 0),
     ("annual_equivalent_cost", "with capital, {currency}", 0),
-    ("overdue", "jobs left undone at the end", 1),
+    ("overdue", "jobs a week late or more at the end", 1),
 )
 """Metric, how it is called, decimals."""
 
@@ -61,7 +62,6 @@ def result_words(
         wrapped(_years(metrics["years_met"].estimate, replications, settings)),
         _effort_table(metrics, settings.prices.currency),
         _worst_lines(of_plan, settings),
-        cautions(metrics, settings),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
@@ -141,12 +141,15 @@ def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
 def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
     """Name the enclosures with the highest excess, and what about each may explain it."""
     columns = ["excess_pct_days", "leak_per_day", "worst_rh_pct", "exchanges"]
-    mean = enclosures.groupby(["enclosure", "kind", "metal"], sort=True)[columns].mean().reset_index()
+    how = {column: "max" if column == "worst_rh_pct" else "mean" for column in columns}
+    mean = enclosures.groupby(["enclosure", "kind", "metal"], sort=True).agg(how).reset_index()
     mean = mean.assign(median=mean.groupby("kind")["leak_per_day"].transform("median"))
     worst = mean[mean["excess_pct_days"] > 0].sort_values("excess_pct_days", ascending=False, kind="stable").head(WORST)
     if worst.empty:
         return "No enclosure goes over its ceiling."
-    lines = ["Look at these first (most humidity over the ceiling, mean of the replications):"]
+    alone = len(set(enclosures["replication"])) == 1
+    run = "" if alone else ", mean of the replications; the highest humidity is that of the worst one"
+    lines = [wrapped(f"Look at these first (most humidity over the ceiling{run}):")]
     for row in worst.to_dict("records"):
         times = row["leak_per_day"] / row["median"]
         leak = f"leaks {row['leak_per_day']:.2g} air changes a day"
@@ -154,20 +157,30 @@ def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
         text = (
             f"{row['enclosure']} ({settings.kinds[row['kind']].label}, {row['metal']}): "
             f"{number(row['excess_pct_days'], 0)} %RH days over, up to {row['worst_rh_pct']:.0f} %RH; {leak}; "
-            f"{row['exchanges']:.2g} exchanges"
+            f"{row['exchanges']:.2g} exchange{'' if row['exchanges'] == 1 else 's'}"
         )
         lines.append(wrapped(text, first="  - ", then="    "))
     return "\n".join(lines)
 
 
-def cautions(metrics: dict[str, Measured], settings: Settings) -> str:
-    """List the cautions that a plan with these metrics needs; empty where nobody handles or heats anything."""
-    found = work_cautions(
-        settings,
-        heats=metrics["loads"].estimate.mean > 0,
-        handles=metrics["exchanges"].estimate.mean > 0,
-    )
+def cautions(plans: Iterable[tuple[dict[str, Measured], Settings]]) -> str:
+    """List the cautions that the work of plans needs, each once; empty where nobody handles or heats anything.
+
+    Parameters
+    ----------
+    plans : iterable of (dict of str to Measured, Settings)
+        Metrics of each plan, and the settings with its own changes made.
+    """
+    found = [
+        caution
+        for metrics, settings in plans
+        for caution in work_cautions(
+            settings,
+            heats=metrics["loads"].estimate.mean > 0,
+            handles=metrics["exchanges"].estimate.mean > 0,
+        )
+    ]
     if not found:
         return ""
-    notes = [*(f"{caution.action}: {caution.text}" for caution in found), LAST_WORD]
-    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)])
+    notes = [*dict.fromkeys(f"{caution.action}: {caution.text}" for caution in found), LAST_WORD]
+    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)]) + "\n"

@@ -34,13 +34,12 @@ SHOWN: Final = (
 def compare_words(comparison: Comparison) -> str:
     """Say how the plans compare, in lines of at most 80 characters."""
     settings = comparison.scenario.settings
-    reference = comparison.plans[0]
     blocks = [wrapped(f"{_verdict(comparison, plan)} {_standards(comparison, plan)}") for plan in comparison.plans[1:]]
     blocks += [_inputs(comparison)]
     blocks += [_table(comparison, plan) for plan in comparison.plans[1:]]
     blocks += [_method(comparison), _money(comparison)]
     blocks += [wrapped(break_even_said(row, settings)) for row in comparison.break_even if row.dearer]
-    blocks += [cautions(comparison.summary[reference], settings)]
+    blocks += [cautions((comparison.summary[plan], settings) for plan in comparison.plans)]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 

@@ -19,7 +19,7 @@ def find_words(found: Found) -> str:
     blocks = list(_held(found) if found.chosen is not None else _nothing(found))
     summary, _ = summary_of_choice(found)
     (metrics,) = summary.values()
-    return "\n\n".join(block for block in [*blocks, cautions(metrics, found.scenario.settings)] if block) + "\n"
+    return "\n\n".join(block for block in [*blocks, cautions([(metrics, found.scenario.settings)])] if block) + "\n"
 
 
 def _held(found: Found) -> Iterator[str]:

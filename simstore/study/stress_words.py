@@ -21,7 +21,7 @@ def stress_words(found: StressTest) -> str:
         "\n".join(wrapped(_one(found, stress), first="  - ", then="    ") for stress in found.stresses),
         "\n".join(wrapped(note) for note in found.notes),
         wrapped(_method(found)),
-        cautions(found.summary[UNDISTURBED], settings),
+        cautions([(found.summary[UNDISTURBED], settings)]),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
 

@@ -66,7 +66,7 @@ def sweep_words(found: Sweep, judged: SweepJudged) -> str:
     settings = found.scenario.settings
     blocks = [wrapped(_answer(found, judged)), _front(found, judged), wrapped(_method(found))]
     shown = judged.cheapest or judged.front[0]
-    blocks.append(cautions(found.summary[shown.name], settings))
+    blocks.append(cautions([(found.summary[shown.name], settings)]))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 

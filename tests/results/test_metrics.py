@@ -1,7 +1,9 @@
 """Metrics and costs against sums done by hand on the record of ``handmade.py``."""
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from handmade import small_record, small_scenario
 from hypothesis import given
@@ -12,7 +14,7 @@ from simstore.results.costs import capital_recovery_factor, cost_lines, disposed
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import held_pct, metrics_of, swing_damping
 from simstore.scenario.plan import Programme
-from simstore.sim.record import Mishap
+from simstore.sim.record import Mishap, Undone
 
 PER_YEAR = 365 / 4  # the record is four days long
 
@@ -49,7 +51,7 @@ HAND_SUMS = {
     "staff_h.exchange": 70 / 60 * PER_YEAR,
     "peak_week_h": 2.0,
     "idle_h": 100 / 60 * PER_YEAR,
-    "overdue": 1,
+    "overdue": 0,  # the one that waits was due two days before the end
     "energy_kwh": 5.0 * PER_YEAR,
     "rounds": 2 * PER_YEAR,
 }
@@ -229,3 +231,12 @@ def test_the_summary_table_repeats_the_metrics():
     columns = table_columns(small_scenario(), small_record())["summary"]
 
     assert dict(zip(columns["metric"], columns["value"], strict=True)) == values()
+
+
+@pytest.mark.parametrize(("days_late", "expected"), [(6.9, 0), (7, 1), (30, 1)])
+def test_work_counts_as_overdue_a_week_after_it_was_due(days_late, expected):
+    room = np.full(60 * 24, 50.0, dtype=np.float32)
+    waits = Undone("exchange", "B-1", round((60 - days_late) * 1440))
+    record = replace(small_record(), days=60, room_temp_c=room, room_rh_pct=room, undone=[waits])
+
+    assert {row.metric: row.value for row in metrics_of(small_scenario(), record)}["overdue"] == expected

@@ -9,7 +9,7 @@ from simstore.results.columns import run_columns
 from simstore.results.intervals import Estimate
 from simstore.results.summary import summary_of
 from simstore.results.tables import frames
-from simstore.results.words import result_words, verdict
+from simstore.results.words import cautions, result_words, verdict
 from simstore.scenario.housing import Metal
 
 
@@ -17,9 +17,9 @@ def words(*records, scenario=None, replications=None):
     scenario = scenario or small_scenario()
     runs = [run_columns(scenario, record) for record in records]
     plan = records[0].plan
-    return result_words(
-        scenario, plan, summary_of(runs)[plan], frames(runs)["enclosures"], replications or len(records)
-    )
+    summary = summary_of(runs)[plan]
+    said = result_words(scenario, plan, summary, frames(runs)["enclosures"], replications or len(records))
+    return said + cautions([(summary, scenario.settings)])
 
 
 def good_record(replication=0):
@@ -137,3 +137,21 @@ def test_a_share_never_rounds_up_to_what_it_is_not():
     record.enclosures.held_days[:] = [100_000, 100_000, 99_999]
 
     assert " 99.99 %" in words(record)
+
+
+def test_the_highest_humidity_is_that_of_the_worst_replication():
+    damp = small_record(replication=1)
+    damp.enclosures.worst_rh_pct[1] = 33.0
+    text = " ".join(words(small_record(), damp).split())
+
+    assert "up to 33 %RH" in text
+    assert "the highest humidity is that of the worst one" in text
+
+
+def test_cautions_of_several_plans_are_said_once():
+    scenario = small_scenario()
+    measured = summary_of([run_columns(scenario, small_record())])["quarterly"]
+    text = cautions([(measured, scenario.settings)] * 2)
+
+    assert text == cautions([(measured, scenario.settings)])
+    assert text.count("Drying:") == 1
