@@ -82,7 +82,12 @@ def check(scenario: ScenarioPath) -> None:
     from simstore.cli.checking import understood
     from simstore.scenario.read import load_scenario
 
-    typer.echo(understood(load_scenario(scenario)))
+    read = load_scenario(scenario)
+    if read.settings.uncertain:
+        from simstore.study.uncertain_inputs import inputs_of
+
+        inputs_of(read, read.settings.default_plan)  # refuses ends of a range at which the scenario is not valid
+    typer.echo(understood(read))
 
 
 @app.command()

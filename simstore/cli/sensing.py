@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.picture import Picture
@@ -25,6 +25,7 @@ def sensitivity(
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs at each end of each range.")] = 5,
     half_width: HalfWidths = None,
+    keep: KeepFolder = None,
     workers: Workers = None,
     no_pictures: NoPictures = False,
 ) -> None:
@@ -48,7 +49,7 @@ def sensitivity(
     with shown_progress("ends x runs") as progress:
         found = moved(
             given, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
-            progress=progress,
+            progress=progress, keep=keep,
         )  # fmt: skip
     words = sensitivity_words(found)
     write_study(

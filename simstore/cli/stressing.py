@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.picture import Picture
@@ -20,6 +20,7 @@ def stress(
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each failure.")] = 10,
     half_width: HalfWidths = None,
+    keep: KeepFolder = None,
     workers: Workers = None,
     no_pictures: NoPictures = False,
 ) -> None:
@@ -40,7 +41,7 @@ def stress(
     name = chosen_plans(given, [plan] if plan else [])[0]
     precision = precision_of(given, replications, half_width or [])
     with shown_progress("failures x runs") as progress:
-        found = stress_test(given, name, precision, workers=workers or processors(), progress=progress)
+        found = stress_test(given, name, precision, workers=workers or processors(), progress=progress, keep=keep)
     words = stress_words(found)
     metrics = {case: [run.metrics for run in kept] for case, kept in found.runs.items()}
     write_study(

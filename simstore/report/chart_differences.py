@@ -141,8 +141,8 @@ def what_more_buys(rows: pd.DataFrame, *, currency: str, what: str, source: str 
         )
         width_in = (style.WIDTH_IN - _NAME_IN - 0.35) / 2
         panels = (
-            ("gain", f"{what} object-days held", "percentage points", 0.0),
-            ("cost", "annual-equivalent cost", f"{currency} a year", width_in + 0.25),
+            ("gain", "object-days held", "percentage points", 0.0),
+            ("cost", "cost with capital", f"{currency} a year", width_in + 0.25),
         )
         for key, head, unit, shift_in in panels:
             axes = sheet.axes(left_in=_NAME_IN + shift_in, top_in=0.3, width_in=width_in, height_in=height_in)
@@ -150,10 +150,10 @@ def what_more_buys(rows: pd.DataFrame, *, currency: str, what: str, source: str 
             style.heading(axes, begun(head))
             if key == "gain":
                 labels = [
-                    style.shortened(begun(str(label)), room_in=_NAME_IN - 0.15, size_pt=style.TEXT_PT)
+                    style.folded(begun(str(label)), room_in=_NAME_IN - 0.15, size_pt=style.SMALL_PT, most=2)
                     for label in ordered["label"]
                 ]
-                axes.set_yticks(np.arange(len(rows)) + 0.5, labels, fontsize=style.TEXT_PT)
+                axes.set_yticks(np.arange(len(rows)) + 0.6, labels, fontsize=style.SMALL_PT, linespacing=1.1)
             else:
                 axes.set_yticks([])
     return Picture("what_more_buys", title, f"{title}.", sheet.figure, ordered)

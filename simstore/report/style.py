@@ -144,6 +144,13 @@ def shortened(text: str, *, room_in: float, size_pt: float) -> str:
     return f"{kept.rstrip()}…"
 
 
+def folded(text: str, *, room_in: float, size_pt: float, most: int) -> str:
+    """``text`` on at most ``most`` lines of ``room_in`` inches; what is still too long is cut with an ellipsis."""
+    lines = wrapped(text, room_in=room_in, size_pt=size_pt, level=True)
+    last = shortened(" ".join(lines[most - 1 :]), room_in=room_in, size_pt=size_pt)
+    return "\n".join([*lines[: most - 1], last] if len(lines) > most else lines)
+
+
 class Sheet:
     """A figure with the finding on top, a body measured in inches, and a small source line below.
 

@@ -43,3 +43,10 @@ def number(value: float, decimals: int) -> str:
 def share_said(value: float) -> str:
     """Say a share so that it never rounds up to 100 %."""
     return f"{math.floor(100 * value + 1e-9) / 100:.2f} %"
+
+
+def share_limits_said(low: float, high: float) -> str:
+    """Say the limits of a share, rounded outwards to two decimals, and within 0 and 100 %."""
+    least = math.floor(100 * max(low, 0.0) + 1e-9) / 100
+    most = math.ceil(100 * min(high, 100.0) - 1e-9) / 100
+    return f"{least:.2f} to {most:.2f}"

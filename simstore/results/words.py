@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from simstore.results.intervals import Estimate
-from simstore.results.lines import aligned, listed, number, share_said, wrapped
+from simstore.results.lines import aligned, listed, number, share_limits_said, share_said, wrapped
 from simstore.results.summary import Measured
 from simstore.scenario.cautions import LAST_WORD, work_cautions
 from simstore.scenario.housing import Metal
@@ -97,7 +97,7 @@ def _held_table(held: dict[str, Estimate], settings: Settings) -> str:
     rows = [("metal", "ceiling", "standard", "held", "95 % interval", "")]
     for name, estimate in held.items():
         metal = settings.metals[name]
-        interval = "" if math.isnan(estimate.low) else f"{estimate.low:.2f} to {min(estimate.high, 100.0):.2f}"
+        interval = "" if math.isnan(estimate.low) else share_limits_said(estimate.low, estimate.high)
         rows.append(
             (
                 name,
@@ -133,7 +133,10 @@ def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
     for name, label, decimals in EFFORT:
         estimate = metrics[name].estimate
         spread = not math.isnan(estimate.low) and estimate.high - estimate.low > 0
-        interval = f"{number(estimate.low, decimals)} to {number(estimate.high, decimals)}" if spread else ""
+        low = (
+            max(estimate.low, 0.0) if estimate.mean >= 0 else estimate.low
+        )  # a t interval of a few counts may go below
+        interval = f"{number(low, decimals)} to {number(estimate.high, decimals)}" if spread else ""
         rows.append((f"  {label.format(currency=currency)}", number(estimate.mean, decimals), interval))
     return aligned(rows)
 

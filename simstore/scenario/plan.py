@@ -8,6 +8,9 @@ from pydantic import Field
 
 from simstore.scenario.fields import Positive, Value
 
+AS_REGISTERED = "as_registered"
+"""The programme that leaves every object in the kind that the register gives; needs no table."""
+
 Scalar = bool | int | float | str
 
 
@@ -41,7 +44,7 @@ class Plan(Value):
     without_packet: Literal["wait", "go_without"] = Field(
         default="wait", description="no ready packet: leave the wet one in, or take it out to be dried"
     )
-    programme: str = Field(default="as_registered", description="how the objects are housed")
+    programme: str = Field(default=AS_REGISTERED, description="how the objects are housed")
     changes: dict[str, Scalar] = Field(
         default_factory=dict, description='scenario keys that this plan changes, "ovens.small.count" = 2'
     )

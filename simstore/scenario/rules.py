@@ -10,13 +10,13 @@ from simstore.scenario.fields import Lognormal
 from simstore.scenario.findings import Finding, KeyPath, shown, suggestion
 from simstore.scenario.groups import group_ids, group_name
 from simstore.scenario.housing import Group
+from simstore.scenario.plan import AS_REGISTERED
 from simstore.scenario.rules_events import event_findings
 from simstore.scenario.rules_housing import housing_findings
+from simstore.scenario.rules_uncertain import uncertain_findings
 from simstore.scenario.rules_work import work_findings
 from simstore.scenario.view import View
 
-AS_REGISTERED = "as_registered"
-"""The programme that leaves every object in the kind that the register gives; needs no table."""
 LITRE_SLIP = 100
 """A volume so many times that of its kind was given in litres."""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
@@ -36,6 +36,7 @@ def findings_in(view: View) -> Iterator[Finding]:
     yield from _reading_rules(view)
     yield from _programmes(view)
     yield from _watched(view)
+    yield from uncertain_findings(view)
 
 
 def _names(view: View) -> Iterator[Finding]:

@@ -7,14 +7,10 @@ that they follow from, so that an interrupted study goes on where it stopped.
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
-import os
 import statistics
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from typing import Final, Generic, TypeVar, cast
 
@@ -24,6 +20,7 @@ from simstore.results.metrics import MetricValue, metrics_of
 from simstore.scenario.changes import for_plan
 from simstore.scenario.value import Scenario
 from simstore.sim.record import RunRecord
+from simstore.study.kept_runs import METRICS, Codec, read_run, run_file, write_run
 from simstore.study.paired import replications_for_half_width
 from simstore.study.replicate import Progress, replicate_with
 
@@ -33,7 +30,6 @@ Harvest = Callable[[Scenario, RunRecord], Kept]
 
 MOST_REPLICATIONS: Final = 2000
 """A half-width that needs more is not pursued; the words say so."""
-SOURCES: Final = ("physics", "scenario", "sim", "results", "study")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +82,7 @@ def run_cases(
     workers: int = 1,
     progress: Progress | None = None,
     keep: Path | None = None,
+    codec: Codec[Kept] | None = None,
 ) -> dict[str, list[Kept]]:
     """Run every case ``replications`` times.
 
@@ -103,7 +100,9 @@ def run_cases(
     progress : callable, optional
         As for :func:`simstore.study.replicate.replicate`.
     keep : Path, optional
-        Folder for finished runs; those that are there already are not run again. Only where metrics are kept.
+        Folder for finished runs; those that are there already are not run again.
+    codec : Codec, optional
+        How what is kept is written there; not needed for `metrics_kept`.
 
     Returns
     -------
@@ -114,15 +113,17 @@ def run_cases(
     if len(by_name) < len(cases):
         msg = "cases must have distinct names"
         raise ValueError(msg)
-    if keep is not None and harvest is not metrics_kept:
-        msg = "only metrics can be kept in a folder"
-        raise ValueError(msg)
+    if codec is None and harvest is metrics_kept:
+        codec = cast("Codec[Kept]", METRICS)
     if keep is not None:
+        if codec is None:
+            msg = "to keep runs in a folder needs a codec for what is kept of them"
+            raise ValueError(msg)
         keep.mkdir(parents=True, exist_ok=True)
     carrier = cases[0].scenario
     plans = {case.name: case.scenario.settings.plans[case.plan] for case in cases}
     carrier = replace(carrier, settings=carrier.settings.model_copy(update={"plans": plans}), enclosures=())
-    work = _CaseWork(cases=by_name, harvest=harvest, first=first, keep=keep)
+    work = _CaseWork(cases=by_name, harvest=harvest, first=first, keep=None if codec is None else keep, codec=codec)
     found = replicate_with(work, carrier, list(by_name), replications, workers, progress)
     ordered = sorted(by_name)
     rows = {name: found[place * replications : (place + 1) * replications] for place, name in enumerate(ordered)}
@@ -138,6 +139,7 @@ def run_to_precision(
     workers: int = 1,
     progress: Progress | None = None,
     keep: Path | None = None,
+    codec: Codec[Kept] | None = None,
 ) -> dict[str, list[Kept]]:
     """Run a pilot, then as many more replications as the stated half-widths need.
 
@@ -151,7 +153,7 @@ def run_to_precision(
     ----------
     .. [1] A. M. Law, "Simulation Modeling and Analysis", McGraw-Hill, section on obtaining a specified precision.
     """
-    kept = run_cases(cases, harvest, precision.replications, workers=workers, progress=progress, keep=keep)
+    kept = run_cases(cases, harvest, precision.replications, workers=workers, progress=progress, keep=keep, codec=codec)
     needed = precision.replications
     for metric, half_width in precision.half_widths.items():
         sd = spread(kept, metric)
@@ -160,7 +162,7 @@ def run_to_precision(
     if needed > precision.replications:
         more = run_cases(
             cases, harvest, needed - precision.replications, first=precision.replications,
-            workers=workers, progress=progress, keep=keep,
+            workers=workers, progress=progress, keep=keep, codec=codec,
         )  # fmt: skip
         kept = {name: [*rows, *more[name]] for name, rows in kept.items()}
     return kept
@@ -247,20 +249,19 @@ class _CaseWork(Generic[Kept]):
     harvest: Harvest[Kept]
     first: int
     keep: Path | None
+    codec: Codec[Kept] | None
 
     def __call__(self, _carrier: Scenario, name: str, number: int) -> Kept:
         case = self.cases[name]
         replication = self.first + number
-        if self.keep is None:
+        if self.keep is None or self.codec is None:
             return self._simulated(case, replication)
-        path = self.keep / f"{_hash_of(case, replication)}.json"
-        known = _read(path)
+        path = run_file(self.keep, self.codec, case.scenario, case.plan, replication)
+        known = read_run(path, self.codec)
         if known is not None:
-            return cast("Kept", known)
+            return known
         kept = self._simulated(case, replication)
-        aside = path.with_suffix(f".{os.getpid()}")
-        aside.write_text(json.dumps(kept), encoding="utf-8")
-        aside.replace(path)
+        write_run(path, self.codec, kept)
         return kept
 
     def _simulated(self, case: Case, replication: int) -> Kept:
@@ -269,41 +270,3 @@ class _CaseWork(Generic[Kept]):
         record = simulate(case.scenario, case.plan, replication)
         check_balance(record)
         return self.harvest(for_plan(case.scenario, case.plan), record)
-
-
-def _read(path: Path) -> tuple[MetricValue, ...] | None:
-    """Metrics of a run that was finished before; None where there is none, or only a broken one."""
-    try:
-        rows = json.loads(path.read_text(encoding="utf-8"))
-        return tuple(MetricValue(str(metric), str(unit), float(value)) for metric, unit, value in rows)
-    except (OSError, ValueError, TypeError):
-        return None
-
-
-def _hash_of(case: Case, replication: int) -> str:
-    """Hash of all that a run follows from: the variant, the plan, the replication and this program."""
-    scenario = case.scenario
-    digest = hashlib.sha256(_program().encode())
-    digest.update(scenario.settings.model_dump_json(by_alias=True).encode())
-    for enclosure in scenario.enclosures:
-        digest.update(enclosure.model_dump_json().encode())
-    if scenario.air is not None:
-        digest.update(scenario.air.temp_c.tobytes() + scenario.air.rh_pct.tobytes())
-        digest.update(str(scenario.air.first_day_of_year).encode())
-    digest.update(json.dumps([case.plan, replication]).encode())
-    return digest.hexdigest()
-
-
-@cache
-def _program() -> str:
-    """Hash of the program's own text and of numpy's version, so that no result of another program is taken."""
-    from importlib.metadata import version
-
-    import simstore
-
-    digest = hashlib.sha256(version("numpy").encode())
-    root = Path(simstore.__file__).parent
-    for part in SOURCES:
-        for path in sorted((root / part).rglob("*.py")):
-            digest.update(path.read_bytes())
-    return digest.hexdigest()

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from simstore.results.costs import OPENING_STOCK_LIFE_YEARS
 from simstore.scenario.changes import for_plan
-from simstore.scenario.plan import Programme
+from simstore.scenario.plan import AS_REGISTERED, Programme
 from simstore.scenario.value import Scenario, Settings
 from simstore.sim.housing import Housed, housed
 from simstore.units import MINUTES_PER_HOUR
@@ -159,7 +159,7 @@ def _ovens(before: Settings, after: Settings) -> Iterator[Purchase]:
 
 def _packets(before: Settings, after: Settings, rows: list[Housed], scenario: Scenario) -> Iterator[Purchase]:
     """Packets that the plan needs and the store does not have; what is left over earns nothing."""
-    as_it_is = before.plans[before.default_plan].model_copy(update={"programme": "as_registered"})
+    as_it_is = before.plans[before.default_plan].model_copy(update={"programme": AS_REGISTERED})
     there = _packet_counts(before, housed(before, as_it_is, scenario.enclosures))
     for name, count in sorted(_packet_counts(after, rows).items()):
         packet = after.packets[name]

@@ -19,6 +19,7 @@ from simstore.results.metrics import MetricValue
 from simstore.results.summary import SHARES, Summary, summarise
 from simstore.scenario.changes import with_changes
 from simstore.scenario.findings import suggestion
+from simstore.scenario.plan import AS_REGISTERED
 from simstore.scenario.value import Scenario
 from simstore.study.binomial import share_limits
 from simstore.study.cases import Case, Precision, metric_names, metrics_kept, run_to_precision, series, spread_of
@@ -178,7 +179,7 @@ def with_programmes(scenario: Scenario, plans: Sequence[str], programmes: Sequen
     """
     if not programmes:
         return scenario, list(plans)
-    known = {*scenario.settings.programmes, "as_registered"}
+    known = {*scenario.settings.programmes, AS_REGISTERED}
     unknown = [name for name in programmes if name not in known]
     if unknown:
         msg = "\n".join(f"no programme '{name}'; {suggestion(name, known)}" for name in unknown)
@@ -187,9 +188,12 @@ def with_programmes(scenario: Scenario, plans: Sequence[str], programmes: Sequen
     names = []
     for plan in plans:
         for programme in programmes:
-            name = f"{plan} in {programme}"
+            name = f"{plan} as registered" if programme == AS_REGISTERED else f"{plan} in {programme}"
             moved = with_changes(scenario, {f"plans.{plan}.programme": programme}, what=f"plan '{name}'")
-            label = f"{moved.settings.plans[plan].label}; {programme}"
+            house = "housed as registered"
+            if programme != AS_REGISTERED:
+                house = scenario.settings.programmes[programme].label
+            label = f"{moved.settings.plans[plan].label}; {house}"
             added[name] = moved.settings.plans[plan].model_copy(update={"label": label})
             names.append(name)
     return replace(scenario, settings=scenario.settings.model_copy(update={"plans": added})), names

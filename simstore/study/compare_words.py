@@ -58,9 +58,9 @@ def _verdict(comparison: Comparison, plan: str) -> str:
     if money.decided:
         changes.append(f"{number(abs(money.mean), 0)} {currency} a year {'less' if money.mean < 0 else 'more'}")
     first = (
-        f"{plan} needs {listed(changes)} than {reference}"
+        f"Plan '{plan}' needs {listed(changes)} than '{reference}'"
         if changes
-        else f"{plan} needs what {reference} needs, as far as these runs can tell"
+        else f"Plan '{plan}' needs what '{reference}' needs, as far as these runs can tell"
     )
     held = []
     open_ = []
@@ -94,11 +94,11 @@ def _standards(comparison: Comparison, plan: str) -> str:
         missed = [metal for metal, said_ in judged.items() if said_ == "NOT met"]
         unsure = [metal for metal, said_ in judged.items() if said_ == "open"]
         if missed:
-            said.append(f"{name} does NOT keep the standard of {listed(missed)}")
+            said.append(f"'{name}' does NOT keep the standard of {listed(missed)}")
         elif unsure:
-            said.append(f"{name} may or may not keep that of {listed(unsure)}")
+            said.append(f"'{name}' may or may not keep that of {listed(unsure)}")
         else:
-            said.append(f"{name} keeps every standard")
+            said.append(f"'{name}' keeps every standard")
     return f"{'; '.join(said)}."
 
 
@@ -217,7 +217,7 @@ def _money(comparison: Comparison) -> str:
 def break_even_said(row: BreakEven, settings: Settings) -> str:
     """Say when the dearer beginning has paid for itself."""
     currency = settings.prices.currency
-    beginning = f"{row.dearer} costs {number(row.more, 0)} {currency} more to begin with than {row.other}"
+    beginning = f"Plan '{row.dearer}' costs {number(row.more, 0)} {currency} more to begin with than '{row.other}'"
     worn = f"wear of boxes, bags and ovens and {_rehousing(settings)} to replace one counted"
     if row.year is None and row.soonest is None and row.latest is None:
         return f"{beginning}, and does not pay for itself within {HORIZON_YEARS} years ({worn})."

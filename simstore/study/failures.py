@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from simstore.scenario.events import Incident
 from simstore.scenario.value import Scenario, Settings
 from simstore.sim.record import RunRecord
 from simstore.sim.weather import expected_air
+from simstore.study.kept_runs import Codec, thawed_metrics
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR, HOURS_PER_DAY, MINUTES_PER_DAY
 
 OVEN_OUT_DAYS: Final = 30
@@ -96,6 +97,31 @@ def kept_for_stress(scenario: Scenario, record: RunRecord) -> StressRun:
         spent_per_year=sum(order.price for order in record.orders) * DAYS_PER_YEAR / record.days,
         undone=len(record.undone),
     )
+
+
+def _frozen(run: StressRun) -> dict[str, Any]:
+    return {
+        "metrics": run.metrics,
+        "week_held": {name: values.tolist() for name, values in run.week_held.items()},
+        "loaded_kg": run.loaded_kg.tolist(),
+        "worked_min": {name: values.tolist() for name, values in run.worked_min.items()},
+        "spent_per_year": run.spent_per_year,
+        "undone": run.undone,
+    }
+
+
+def _thawed(kept: Any) -> StressRun:
+    return StressRun(
+        metrics=thawed_metrics(kept["metrics"]),
+        week_held={str(name): np.array(values, dtype=np.float64) for name, values in kept["week_held"].items()},
+        loaded_kg=np.array(kept["loaded_kg"], dtype=np.float64),
+        worked_min={str(name): np.array(values, dtype=np.float64) for name, values in kept["worked_min"].items()},
+        spent_per_year=float(kept["spent_per_year"]),
+        undone=int(kept["undone"]),
+    )
+
+
+STRESS_RUNS: Final[Codec[StressRun]] = Codec("stress", _frozen, _thawed)
 
 
 def week_held_pct(scenario: Scenario, record: RunRecord) -> dict[str, FloatArray]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simstore.results.lines import aligned, number, wrapped
+from simstore.results.lines import aligned, number, share_limits_said, share_said, wrapped
 from simstore.results.words import cautions
 from simstore.study.find import Found
 from simstore.study.find_tables import binding_of, next_cheaper, summary_of_choice
@@ -50,8 +50,8 @@ def _held(found: Found) -> Iterator[str]:
                     name,
                     f"{metal.ceiling_rh_pct:g} %RH",
                     f"{metal.standard_pct:g} %",
-                    f"{min(share.mean, 100.0):.2f} %",
-                    f"{share.low:.2f} to {min(share.high, 100.0):.2f}",
+                    share_said(share.mean),
+                    share_limits_said(share.low, share.high),
                 )
             )
     yield aligned(rows)

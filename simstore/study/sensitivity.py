@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -100,6 +101,7 @@ def sensitivity(
     morris: int = 0,
     workers: int = 1,
     progress: Progress | None = None,
+    keep: Path | None = None,
 ) -> Sensitivity:
     """Move each uncertain input, and value knowing those that move most.
 
@@ -118,6 +120,8 @@ def sensitivity(
         Trajectories of a screening over the whole ranges at once; 0 for none.
     workers : int
     progress : callable, optional
+    keep : Path, optional
+        Folder for finished runs, so that an interrupted study can go on.
 
     Raises
     ------
@@ -140,7 +144,7 @@ def sensitivity(
         base = np.array(series(kept[BASE], metric))
         return max(spread_of((np.array(series(kept[case.name], metric)) - base).tolist()) for case in cases)
 
-    runs = run_to_precision(cases, metrics_kept, precision, spread, workers=workers, progress=progress)
+    runs = run_to_precision(cases, metrics_kept, precision, spread, workers=workers, progress=progress, keep=keep)
     summary = summarise([(name, rows) for name, kept in runs.items() for rows in kept])
     metal = deciding_metal({BASE: summary[BASE]}, scenario.settings)
     found = Sensitivity(
@@ -157,9 +161,9 @@ def sensitivity(
         notes=tuple(notes),
     )
     chosen = movers(found, decide)
-    found.knowing.extend(_value_of_knowing(found, variants, chosen, plans, workers, progress))
+    found.knowing.extend(_value_of_knowing(found, variants, chosen, plans, workers, progress, keep))
     if morris:
-        found.screened.extend(_screened(found, morris, workers, progress))
+        found.screened.extend(_screened(found, morris, workers, progress, keep))
     return found
 
 
@@ -199,6 +203,7 @@ def _value_of_knowing(
     plans: Sequence[str],
     workers: int,
     progress: Progress | None,
+    keep: Path | None,
 ) -> list[Knowing]:
     allowed = list(dict.fromkeys([*(plans or found.scenario.settings.plans), found.plan]))
     if not chosen or len(allowed) < 2:
@@ -210,7 +215,9 @@ def _value_of_knowing(
         for plan in allowed
         if plan != found.plan
     }
-    runs = run_cases(list(cases.values()), metrics_kept, found.replications, workers=workers, progress=progress)
+    runs = run_cases(
+        list(cases.values()), metrics_kept, found.replications, workers=workers, progress=progress, keep=keep
+    )
     judged: dict[str, list[Judged]] = {}
     for place in places:
         for plan in allowed:
@@ -221,7 +228,9 @@ def _value_of_knowing(
     return sorted(knowing, key=lambda row: (-row.object_days, -row.money))
 
 
-def _screened(found: Sensitivity, count: int, workers: int, progress: Progress | None) -> list[Screened]:
+def _screened(
+    found: Sensitivity, count: int, workers: int, progress: Progress | None, keep: Path | None
+) -> list[Screened]:
     """Move all inputs together along trajectories; each has its own luck, the same at all of its points."""
     rng = np.random.default_rng([found.scenario.settings.seed, count])
     points = trajectories(len(found.inputs), count, rng)
@@ -233,7 +242,7 @@ def _screened(found: Sensitivity, count: int, workers: int, progress: Progress |
             for one, share in zip(found.inputs, shares, strict=True):
                 changes |= one.changes(one.at(float(share)))
             cases.append(Case(name=f"step {step:03d}", scenario=with_changes(found.scenario, changes), plan=found.plan))
-        kept = run_cases(cases, metrics_kept, 1, first=number, workers=workers, progress=progress)
+        kept = run_cases(cases, metrics_kept, 1, first=number, workers=workers, progress=progress, keep=keep)
         for metric, table in outputs.items():
             table[number] = [series(rows, metric)[0] for rows in kept.values()]
     return [Screened(metric, elementary_effects(points, table)) for metric, table in outputs.items()]

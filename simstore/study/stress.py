@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.value import Scenario
 from simstore.study.cases import Case, Precision, run_cases, run_to_precision, series, spread_of
-from simstore.study.failures import Stress, StressRun, kept_for_stress, stresses_of
+from simstore.study.failures import STRESS_RUNS, Stress, StressRun, kept_for_stress, stresses_of
 from simstore.study.paired import MeanInterval, simultaneous_intervals
 from simstore.study.replicate import Progress
 from simstore.units import DAYS_PER_WEEK
@@ -22,8 +23,6 @@ UNDISTURBED: Final = "undisturbed"
 TOLERANCE_POINTS: Final = 0.5
 """The share over is back when it is within this of the undisturbed run, from one week to the end. [points]"""
 
-SCOUTS: Final = 3
-"""Undisturbed runs from which it is read when ovens and people are used most."""
 
 FloatArray = NDArray[np.float64]
 
@@ -92,6 +91,7 @@ def stress_test(
     *,
     workers: int = 1,
     progress: Progress | None = None,
+    keep: Path | None = None,
 ) -> StressTest:
     """Simulate ``plan`` undisturbed and under each failure.
 
@@ -104,6 +104,8 @@ def stress_test(
         A half-width is that of a metric's paired difference to the undisturbed run, alone.
     workers : int
     progress : callable, optional
+    keep : Path, optional
+        Folder for finished runs, so that an interrupted test can go on.
 
     Raises
     ------
@@ -112,7 +114,7 @@ def stress_test(
     """
     scouts = run_cases(
         [Case(name=UNDISTURBED, scenario=scenario, plan=plan)], kept_for_stress, precision.replications,
-        workers=workers, progress=progress,
+        workers=workers, progress=progress, keep=keep, codec=STRESS_RUNS,
     )[UNDISTURBED]  # fmt: skip
     chosen, notes = stresses_of(scenario, plan, scouts)
     base = Case(name=UNDISTURBED, scenario=scenario, plan=plan)
@@ -123,7 +125,9 @@ def stress_test(
         reference = np.asarray(_series(kept[UNDISTURBED], metric))
         return max(spread_of((np.asarray(_series(kept[case.name], metric)) - reference).tolist()) for case in cases[1:])
 
-    runs = run_to_precision(cases, kept_for_stress, precision, spread, workers=workers, progress=progress)
+    runs = run_to_precision(
+        cases, kept_for_stress, precision, spread, workers=workers, progress=progress, keep=keep, codec=STRESS_RUNS
+    )
     stresses = tuple(stress for stress, _ in chosen)
     losses = losses_of(runs, stresses)
     undone = {

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
-from simstore.errors import Problem, error_from
+from simstore.errors import SimstoreError
 from simstore.scenario.changes import for_plan, with_changes
 from simstore.scenario.fields import Lognormal
-from simstore.scenario.findings import shown
-from simstore.scenario.keys import split, unknown_part
 from simstore.scenario.plan import Scalar
+from simstore.scenario.rules_uncertain import value_at
 from simstore.scenario.schema import unit_text
 from simstore.scenario.uncertain import Uncertain
 from simstore.scenario.value import Scenario, Settings
@@ -88,12 +87,9 @@ def inputs_of(scenario: Scenario, plan: str) -> tuple[list[Input], list[str]]:
     Raises
     ------
     SimstoreError
-        With every stated range whose keys or ends do not fit.
+        With every end at which the scenario would not be valid.
     """
     document = scenario.settings.model_dump(by_alias=True)
-    problems = list(_problems(scenario, document))
-    if problems:
-        raise error_from(problems, "uncertain inputs")
     stated = scenario.settings.uncertain
     taken = {key for one in stated.values() for key in one.keys}
     fixed = set(scenario.settings.plans[plan].changes)
@@ -106,7 +102,7 @@ def inputs_of(scenario: Scenario, plan: str) -> tuple[list[Input], list[str]]:
         if fixed & set(one.keys):
             notes.append(f"{one.label or name} is left out: the plan '{plan}' sets it itself.")
             continue
-        base = {key: float(_value(document, key)) for key in one.keys}
+        base = {key: float(value_at(document, key)) for key in one.keys}
         if default and one.scale == "factor" and not any(base.values()):
             continue
         unit = {"factor": "times"}.get(one.scale, _unit_of(one.keys[0]))
@@ -119,31 +115,8 @@ def inputs_of(scenario: Scenario, plan: str) -> tuple[list[Input], list[str]]:
     return found, notes
 
 
-def _problems(scenario: Scenario, document: dict[str, Any]) -> Iterator[Problem]:
-    for name, one in scenario.settings.uncertain.items():
-        where = f"uncertain.{name}"
-        if not one.low < one.high:
-            yield Problem(
-                file="scenario", key=f"{where}.low", value=shown(one.low), rule=f"must be below high = {one.high:g}",
-                cure="give the lower end first",
-            )  # fmt: skip
-        for key in one.keys:
-            fault = unknown_part(split(key), document, 0.0)
-            if fault is not None:
-                yield Problem(file="scenario", key=f"{where}.keys", value=shown(key), rule=fault.rule, cure=fault.cure)
-                continue
-            value = _value(document, key)
-            if isinstance(value, bool) or not isinstance(value, int | float):
-                yield Problem(
-                    file="scenario", key=f"{where}.keys", value=shown(key), rule=f"is {shown(value)}, not a number",
-                    cure="name a key that has one number; of a spread, its median or sigma_ln",
-                )  # fmt: skip
-
-
 def _check_ends(scenario: Scenario, inputs: list[Input]) -> None:
     """Refuse ends at which the scenario would not be valid, all of them at once."""
-    from simstore.errors import SimstoreError
-
     problems: dict[str, None] = {}
     for one in inputs:
         for end in (one.stated.low, one.stated.high):
@@ -154,15 +127,6 @@ def _check_ends(scenario: Scenario, inputs: list[Input]) -> None:
     if problems:
         msg = "\n".join(["uncertain inputs do not fit the scenario:", *problems])
         raise SimstoreError(msg)
-
-
-def _value(document: Any, key: str) -> Any:
-    here = document
-    for part in split(key):
-        here = here[part] if isinstance(part, int) else here.get(part)
-        if here is None:
-            return None
-    return here
 
 
 def _unit_of(key: str) -> str:

@@ -1,6 +1,7 @@
 """The command line: exit codes, messages, files; each in a process of its own, as the user starts it."""
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -121,6 +122,19 @@ def test_check_says_what_was_understood():
     assert lines[0] == "Tiny store"
     assert any(line.split() == ["enclosures", "copper", "iron", "all"] for line in lines)
     assert any(line.startswith(" * quarterly") for line in lines)
+
+
+def test_check_refuses_a_range_that_reaches_where_the_scenario_is_not_valid(tmp_path):
+    folder = tmp_path / "store"
+    shutil.copytree(TINY, folder)
+    with (folder / "scenario.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[uncertain.damp]\nkeys = ["climate.rh_mean_pct"]\nlow = 40\nhigh = 130\n')
+
+    process = simstore("check", folder)
+
+    assert process.returncode == 1
+    assert "climate.rh_mean_pct = 130" in process.stderr
+    assert "[uncertain.damp]" in process.stderr
 
 
 def test_start_writes_a_scenario_that_passes_the_check(tmp_path):

@@ -9,6 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from simstore.cli.app import app, main
+from simstore.sim.run import simulate
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 COMMANDS = {
@@ -119,22 +120,48 @@ def test_compare_takes_programmes_for_the_default_plan(tmp_path):
 
     assert result.exit_code == 0
     assert set(json.loads((tmp_path / "out" / "summary.json").read_text())["plans"]) == {
-        "quarterly in as_registered",
+        "quarterly as registered",
         "quarterly in boxes_only",
     }
     assert not (tmp_path / "out" / "pictures").exists()
 
 
-def test_a_sweep_that_was_kept_goes_on_and_ends_in_the_same_bytes(tmp_path):
-    words = ["--vary", "ovens.small.count=1,2", "--replications", "1", "--no-pictures", "--keep", tmp_path / "kept"]
-    simstore("sweep", *words, "--out", tmp_path / "one")
-    kept = {path.name: path.stat().st_mtime_ns for path in (tmp_path / "kept").iterdir()}
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        ("compare", ["--plan", "quarterly", "--plan", "forecast"]),
+        ("sweep", ["--vary", "ovens.small.count=1,2"]),
+        ("stress", ["--plan", "quarterly"]),
+        ("sensitivity", ["--decide", "1", "--choose-from", "by_metal"]),
+    ],
+)
+def test_a_study_that_was_kept_goes_on_and_ends_in_the_same_bytes(tmp_path, monkeypatch, command, words):
+    simstore(command, *words, "--replications", "1", "--no-pictures", "--out", tmp_path / "without")
+    words = [*words, "--replications", "1", "--no-pictures", "--keep", tmp_path / "kept"]
+    simstore(command, *words, "--out", tmp_path / "one")
+    kept = sorted((tmp_path / "kept").iterdir())
+    assert len(kept) > 1
+    kept[0].unlink()  # as if it had been interrupted
+    monkeypatch.setattr("simstore.sim.run.simulate", only_once(simulate))
 
-    simstore("sweep", *words, "--out", tmp_path / "two")
+    simstore(command, *words, "--out", tmp_path / "two")
 
-    assert {path.name: path.stat().st_mtime_ns for path in (tmp_path / "kept").iterdir()} == kept
-    for name in ("points.csv", "summary.csv", "summary.json", "answer.txt"):
-        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+    for path in (tmp_path / "without").iterdir():
+        if path.is_file() and path.name != "manifest.json":
+            assert (tmp_path / "one" / path.name).read_bytes() == path.read_bytes()
+            assert (tmp_path / "two" / path.name).read_bytes() == path.read_bytes()
+
+
+def only_once(work):
+    """Do the work, but no second time."""
+    calls = []
+
+    def once(*args):
+        calls.append(args)
+        assert len(calls) == 1, "simulated again"
+        return work(*args)
+
+    return once
 
 
 def test_another_seed_is_another_luck(tmp_path, done):

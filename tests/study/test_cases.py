@@ -57,8 +57,8 @@ def test_cases_of_one_name_are_refused(cases):
         run_cases([cases[0], cases[0]], metrics_kept, 1)
 
 
-def test_only_metrics_can_be_kept_in_a_folder(cases, tmp_path):
-    with pytest.raises(ValueError, match="only metrics"):
+def test_what_has_no_codec_cannot_be_kept_in_a_folder(cases, tmp_path):
+    with pytest.raises(ValueError, match="needs a codec"):
         run_cases(cases, first_number, 1, keep=tmp_path)
 
 

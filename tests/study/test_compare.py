@@ -123,7 +123,7 @@ def test_the_verdict_names_hours_points_and_money(compared):
     first = words.split("\n\n")[0].replace("\n", " ")
     hours = compared.difference("bags", "staff_h")
     assert ("less" if hours.mean < 0 else "more") in first
-    assert "bags needs" in first
+    assert "Plan 'bags' needs" in first
     assert "boxes" in first
     assert "inputs that differ" in words
     assert "Bonferroni" in words
@@ -170,7 +170,7 @@ def test_one_run_has_no_intervals_and_says_so(tiny_with_bags):
 def test_each_plan_is_compared_under_each_programme(tiny):
     whole, names = with_programmes(tiny, ["quarterly"], ["as_registered", "boxes_only"])
 
-    assert names == ["quarterly in as_registered", "quarterly in boxes_only"]
+    assert names == ["quarterly as registered", "quarterly in boxes_only"]
     assert whole.settings.plans[names[1]].programme == "boxes_only"
     assert with_programmes(tiny, ["quarterly"], []) == (tiny, ["quarterly"])
 

@@ -69,23 +69,6 @@ def test_what_the_plan_sets_itself_is_left_out_and_said(tiny):
     assert notes == ["price of electricity is left out: the plan 'two_ovens' sets it itself."]
 
 
-def test_every_fault_of_the_stated_ranges_is_named(tiny):
-    wrong = stating(
-        tiny,
-        a=Uncertain(keys=("climate.rh_mean",), low=1.0, high=2.0),
-        b=Uncertain(keys=("prices.energy_per_kwh",), low=2.0, high=1.0),
-        c=Uncertain(keys=("kinds.clip_box.layers.0.leak_per_day",), low=1.0, high=2.0),
-    )
-
-    with pytest.raises(SimstoreError, match=r"3 problems") as raised:
-        inputs_of(wrong, "quarterly")
-
-    text = str(raised.value)
-    assert "did you mean 'rh_mean_pct'" in text
-    assert "must be below high = 1" in text
-    assert "not a number" in text
-
-
 def test_ends_at_which_the_scenario_is_not_valid_are_refused(tiny):
     wrong = stating(tiny, damp=Uncertain(keys=("climate.rh_mean_pct",), low=50.0, high=130.0))
 
