@@ -54,7 +54,7 @@ def paired_differences(rows: pd.DataFrame, *, first: str, second: str, source: s
         sheet = style.Sheet(
             title,
             body_in=0.35 + _ROW_IN * len(rows),
-            explained=f"{begun(first)} minus {second}, with intervals, under the same luck. Hollow: may be nothing.",
+            explained=f"Plan '{first}' minus '{second}', with intervals, under the same luck. Hollow: may be nothing.",
             source=source,
         )
         axes = sheet.axes(
@@ -104,14 +104,14 @@ def _difference_finding(judged: pd.DataFrame, first: str, second: str) -> str:
     counts = judged["judgement"].value_counts()
     better, worse = (int(counts.get(name, 0)) for name in ("better", "worse"))
     if not better and not worse:
-        return f"{begun(first)} is neither better nor worse than {second} in anything that these runs can tell"
+        return f"Plan '{first}' is neither better nor worse than '{second}' in anything that these runs can tell"
     decided = judged[judged["judgement"].isin(["better", "worse"])].head(2)
     changes = [
         f"{label} {with_unit(figures(float(mean), sign=True), unit)}"
         for label, mean, unit in zip(decided["label"], decided["mean"], decided["unit"], strict=True)
     ]
     return (
-        f"{begun(first)} instead of {second}: {', '.join(changes)}; better in {better} of {len(judged)} measures, "
+        f"Plan '{first}' instead of '{second}': {', '.join(changes)}; better in {better} of {len(judged)} measures, "
         f"worse in {worse}"
     )
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from simstore.report.page_figures import inlined
 from simstore.report.page_find import find_blocks
 from simstore.report.page_parts import Block, Cell, Figure, Head, Names, Section, Table, Text, num
+from simstore.report.page_study_tables import LAID_OUT
 from simstore.report.phrases import begun
 from simstore.report.result_folder import ResultFolder
 
@@ -46,10 +47,6 @@ MOST_ROWS: Final = 60
 """Rows of a table on the page; its file has all."""
 
 
-OPEN: Final = frozenset({"losses", "knowing", "changeover"})
-"""Tables that a reader should see at once; the others unfold."""
-
-
 def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block]) -> Section | None:
     """Lay out a study; None for a folder of plain runs.
 
@@ -74,10 +71,10 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
     blocks += [_figure(picture, folder.command, names) for picture in drawn]
     for name, caption in TABLES[folder.command]:
         table = folder.study_table(f"{name}.csv")
-        if table is not None:
-            blocks.append(
-                _table(table, f"{folder.command}-{name}", caption, f"{name}.csv", names, folded=name not in OPEN)
-            )
+        if table is not None and name in LAID_OUT:
+            blocks.append(LAID_OUT[name](folder, table, names))
+        elif table is not None:
+            blocks.append(_table(table, f"{folder.command}-{name}", caption, f"{name}.csv", names, folded=True))
     return Section(id=names.of(folder.command), title=TITLES[folder.command], blocks=blocks) if blocks else None
 
 

@@ -19,7 +19,7 @@ from simstore.results.summary import Measured
 from simstore.scenario.changes import for_plan
 from simstore.scenario.read import load_scenario
 from simstore.scenario.value import Scenario, Settings
-from simstore.study.compare import with_programmes
+from simstore.study.compare import housed_name, with_programmes
 from simstore.study.found_plan import FOUND_FILE, SEARCH_FILE, chosen_of, with_found_plan
 
 if TYPE_CHECKING:
@@ -177,7 +177,9 @@ def read_result_folder(path: Path) -> ResultFolder:
     asked = facts.get("asked", {})
     if asked.get("programmes"):
         plans = [
-            name for name in scenario.settings.plans if any(each.startswith(f"{name} in ") for each in asked["plans"])
+            name
+            for name in scenario.settings.plans
+            if any(housed_name(name, programme) in asked["plans"] for programme in asked["programmes"])
         ]
         scenario, _ = with_programmes(scenario, plans, asked["programmes"])
     if (path / FOUND_FILE).exists():

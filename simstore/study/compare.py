@@ -188,7 +188,7 @@ def with_programmes(scenario: Scenario, plans: Sequence[str], programmes: Sequen
     names = []
     for plan in plans:
         for programme in programmes:
-            name = f"{plan} as registered" if programme == AS_REGISTERED else f"{plan} in {programme}"
+            name = housed_name(plan, programme)
             moved = with_changes(scenario, {f"plans.{plan}.programme": programme}, what=f"plan '{name}'")
             house = "housed as registered"
             if programme != AS_REGISTERED:
@@ -197,6 +197,11 @@ def with_programmes(scenario: Scenario, plans: Sequence[str], programmes: Sequen
             added[name] = moved.settings.plans[plan].model_copy(update={"label": label})
             names.append(name)
     return replace(scenario, settings=scenario.settings.model_copy(update={"plans": added})), names
+
+
+def housed_name(plan: str, programme: str) -> str:
+    """Name a plan under a programme."""
+    return f"{plan} as registered" if programme == AS_REGISTERED else f"{plan} in {programme}"
 
 
 def differences_of(

@@ -212,6 +212,7 @@ def main() -> None:
     """Run the experiment and print what was measured."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--seeds", type=int, default=20)
+    asked.add_argument("--first", type=int, default=1, help="number of the first seed")
     asked.add_argument("--pool", type=int, default=100, help="years that every plan lives through")
     asked.add_argument("--target", type=float, default=0.9)
     asked.add_argument("--budget", type=int, default=300)
@@ -232,7 +233,10 @@ def main() -> None:
         best, cost = truth(pool, plans, years=given.pool, target=given.target)
         print(f"{len(plans)} plans x {given.pool} years; cheapest that holds: {best.name}, {cost:.2f} a year")
         print(f"  {len(pool.known)} years simulated for the truth, {time.monotonic() - began:.0f} s", flush=True)
-        results = [one_seed(pool, scenario, seed, given, (best, cost)) for seed in range(1, given.seeds + 1)]
+        results = [
+            one_seed(pool, scenario, seed, given, (best, cost))
+            for seed in range(given.first, given.first + given.seeds)
+        ]
     kept.close()
     successes, spent = sum(good for good, _ in results), [years for _, years in results]
     whole = len(plans) * given.pool

@@ -7,7 +7,9 @@ from collections import Counter
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.report.page_parts import Names
 from simstore.report.page_study import TITLES, prose_of
+from simstore.report.page_study_tables import LAID_OUT
 from simstore.report.result_folder import read_result_folder
 from simstore.report.writing import write_report
 
@@ -87,3 +89,40 @@ def test_only_sentences_are_taken_from_the_words_of_a_study():
     words = "plan A is cheaper\nthan plan B.\n\nmetric   unit   value\nhours    h    3\n\nCautions\n  - Hot: do not touch.\n"
 
     assert [text.text for text in prose_of(words)] == ["Plan A is cheaper than plan B."]
+
+
+@pytest.mark.parametrize(
+    ("command", "name", "says"),
+    [
+        ("compare", "changeover", {"Price", "EUR each", "bought", "there"}),
+        ("stress", "losses", {"Failure", "A wetter year, +5 %RH", "points lost"}),
+        ("sensitivity", "knowing", {"Input", "at its high end", "object-days a year"}),
+    ],
+)
+def test_what_a_reader_sees_at_once_has_headings_units_and_names_in_words(studies, command, name, says):
+    folder = read_result_folder(studies[command])
+    table = LAID_OUT[name](folder, folder.study_table(f"{name}.csv"), Names())
+    texts = {text for head in table.heads for text in (head.text, head.unit)}
+    texts |= {cell.text for row in table.rows for cell in row}
+
+    assert says <= texts
+    assert not any("_" in head.text for head in table.heads)
+    assert all(len(row) == len(table.heads) for row in table.rows)
+
+
+def test_a_failure_that_costs_a_metal_nothing_is_counted_but_not_listed(studies):
+    folder = read_result_folder(studies["stress"])
+    table = folder.study_table("losses.csv").assign(held_points=0.0, excess_pct_days=0.0)
+    table.loc[0, ["held_points", "held_points_low", "held_points_high"]] = -1.5, -2.0, -1.0
+    laid = LAID_OUT["losses"](folder, table, Names())
+
+    assert len(laid.rows) == 1
+    assert f"{len(table) - 1}\u00a0pairs" in laid.caption
+    assert [cell.text for cell in laid.rows[0]][2:4] == ["\u22121.50", "\u22122.00 to \u22121.00"]
+
+
+def test_a_loss_that_lasts_to_the_end_says_so(studies):
+    folder = read_result_folder(studies["stress"])
+    table = folder.study_table("losses.csv").head(2).assign(held_points=-1.0, back_week=[float("nan"), 30.0])
+
+    assert [row[-1].text for row in LAID_OUT["losses"](folder, table, Names()).rows] == ["not by the end", "31"]
