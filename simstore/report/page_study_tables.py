@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
-from simstore.report.page_parts import Cell, Head, Names, Table, num, span
+from simstore.report.page_parts import Block, Cell, Head, Names, Table, Text, num, span
 from simstore.report.phrases import begun, counted
 from simstore.report.result_folder import ResultFolder
 from simstore.results.intervals import Estimate
@@ -15,12 +15,14 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-def losses(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Table:
+def losses(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Block:
     """Lay out what each failure costs, for the metal classes that lose anything to it."""
     stresses = folder.study_table("stresses.csv")
     said = {} if stresses is None else dict(zip(stresses["name"], stresses["label"], strict=True))
     metals = folder.scenario.settings.metals
     felt = table[(table["held_points"] != 0) | (table["excess_pct_days"] != 0)]
+    if felt.empty:
+        return Text(text="None of these failures takes any metal class over its ceiling for longer than without it.")
     spared = len(table) - len(felt)
     rows = [
         [
@@ -117,7 +119,7 @@ def changeover(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Table
     )
 
 
-LAID_OUT: Final[dict[str, Callable[[ResultFolder, pd.DataFrame, Names], Table]]] = {
+LAID_OUT: Final[dict[str, Callable[[ResultFolder, pd.DataFrame, Names], Block]]] = {
     "losses": losses,
     "knowing": knowing,
     "changeover": changeover,

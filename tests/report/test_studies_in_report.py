@@ -101,7 +101,10 @@ def test_only_sentences_are_taken_from_the_words_of_a_study():
 )
 def test_what_a_reader_sees_at_once_has_headings_units_and_names_in_words(studies, command, name, says):
     folder = read_result_folder(studies[command])
-    table = LAID_OUT[name](folder, folder.study_table(f"{name}.csv"), Names())
+    rows = folder.study_table(f"{name}.csv")
+    if name == "losses":  # this little store loses nothing to any failure
+        rows = rows.assign(held_points=-1.0)
+    table = LAID_OUT[name](folder, rows, Names())
     texts = {text for head in table.heads for text in (head.text, head.unit)}
     texts |= {cell.text for row in table.rows for cell in row}
 
@@ -126,3 +129,10 @@ def test_a_loss_that_lasts_to_the_end_says_so(studies):
     table = folder.study_table("losses.csv").head(2).assign(held_points=-1.0, back_week=[float("nan"), 30.0])
 
     assert [row[-1].text for row in LAID_OUT["losses"](folder, table, Names()).rows] == ["not by the end", "31"]
+
+
+def test_where_no_failure_costs_anything_one_sentence_says_so(studies):
+    folder = read_result_folder(studies["stress"])
+    table = folder.study_table("losses.csv").assign(held_points=0.0, excess_pct_days=0.0)
+
+    assert "None of these failures" in LAID_OUT["losses"](folder, table, Names()).text
