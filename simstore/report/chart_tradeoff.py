@@ -1,4 +1,4 @@
-"""What a better held store costs: plans by annual cost and held share; ready stock by cadence; hours by excess."""
+"""What a better held store costs: plans by annual cost and held share, and hours by excess."""
 
 from __future__ import annotations
 
@@ -14,6 +14,12 @@ from simstore.report.picture import Picture
 
 _LEFT_IN: Final = 0.65
 _BODY_IN: Final = 4.0
+_CUT_NAME_IN: Final = 3.0
+"""A long name of the chosen plan is cut to this where the whole has no room."""
+
+
+_Box = tuple[float, float, float, float]
+"""Left, lower, right and upper edge of a text or mark. [pt]"""
 
 
 def tradeoff(points: pd.DataFrame, *, standard_pct: float, currency: str, what: str, source: str = "") -> Picture:
@@ -60,11 +66,7 @@ def tradeoff(points: pd.DataFrame, *, standard_pct: float, currency: str, what: 
         reach = (right - left) or max(1.0, abs(right))
         axes.set_xlim(left - 0.06 * reach, right + 0.06 * reach)
         axes.axhline(standard_pct, color=style.RUST, linewidth=1.1, linestyle=style.LINES[1], label="standard")
-        axes.annotate(
-            f"standard {percent(standard_pct)}", (0, standard_pct), (4, 3), xycoords=("axes fraction", "data"),
-            textcoords="offset points", color=style.RUST, fontsize=style.SMALL_PT,
-        )  # fmt: skip
-        _name_points(axes, points)
+        _name_points(axes, points, _name_standard(axes, points, standard_pct))
         axes.set_xlabel(f"annual-equivalent cost, {currency} a year")
         axes.set_ylabel(f"{what} object-days held, %")
         axes.xaxis.set_major_formatter(lambda value, _: number(value))
@@ -95,46 +97,84 @@ def _marks(axes: Axes, points: pd.DataFrame) -> None:
         axes.plot(rows["cost_mean"], rows["held_mean"], mark, markersize=8, color=colour, label=name)
 
 
-def _name_points(axes: Axes, points: pd.DataFrame) -> None:
-    """Name chosen and today's plan beside their marks, on the side where there is room, and the front in small."""
+def _spots(axes: Axes, points: pd.DataFrame) -> list[tuple[float, float]]:
+    """Where the marks are, in points from the lower left corner."""
     left, right = axes.get_xlim()
     bottom, top = axes.get_ylim()
     width_pt, height_pt = style.size_pt(axes)
-    taken: list[tuple[float, float, float, float]] = []
-    role = points["role"].fillna("")
-    spots = [
+    return [
         (width_pt * (x - left) / (right - left), height_pt * (y - bottom) / (top - bottom))
         for x, y in zip(points["cost_mean"], points["held_mean"], strict=True)
     ]
-    taken += [(x - 5, y - 5, x + 5, y + 5) for x, y in spots]
+
+
+def _name_standard(axes: Axes, points: pd.DataFrame, standard_pct: float) -> _Box:
+    """Name the line of the standard at an end, above or below, where no mark stands; give the place that this takes."""
+    text = f"standard {percent(standard_pct)}"
+    width_pt, height_pt = style.size_pt(axes)
+    bottom, top = axes.get_ylim()
+    line_pt = height_pt * (standard_pct - bottom) / (top - bottom)
+    wide, tall = style.width_pt(text, size_pt=style.SMALL_PT), style.SMALL_PT
+    marks = [(x - 6, y - 6, x + 6, y + 6) for x, y in _spots(axes, points)]
+    boxes = [
+        (at_x, at_y, at_x + wide, at_y + tall)
+        for at_y in (line_pt + 3, line_pt - 3 - tall)
+        for at_x in (4.0, width_pt - 4 - wide)
+    ]
+    free = [box for box in boxes if box[1] > 0 and not any(_overlap(box, mark) for mark in marks)]
+    box = (free or boxes)[0]
+    axes.annotate(
+        text, (0, 0), (box[0], box[1] + 0.15 * tall), xycoords="axes fraction", textcoords="offset points",
+        color=style.RUST, fontsize=style.SMALL_PT,
+    )  # fmt: skip
+    return box
+
+
+def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box) -> None:
+    """Name chosen and today's plan beside their marks, on the side where there is room, and the front in small.
+
+    Where there is no room for the whole name of one of these two it is cut, or left at "Chosen".
+    """
+    width_pt, height_pt = style.size_pt(axes)
+    role = points["role"].fillna("")
+    spots = _spots(axes, points)
+    taken: list[_Box] = [standard, *((x - 5, y - 5, x + 5, y + 5) for x, y in spots)]
     order = sorted(range(len(points)), key=lambda i: (role.iloc[i] == "", not bool(points["on_front"].iloc[i]), i))
     for i in order:
         special = role.iloc[i] != ""
         if not special and not bool(points["on_front"].iloc[i]):
             continue
         label = str(points["label"].iloc[i])
-        text = f"{begun(str(role.iloc[i]))}: {label}" if special else label
         size = style.TEXT_PT if special else style.SMALL_PT
-        wide, tall = style.width_pt(text, size_pt=size, bold=special), size * 1.2
-        x, y = spots[i]
-        places = [
-            (x + 8, y - 1.15 * tall), (x + 8, y + 0.2 * tall), (x - 8 - wide, y + 0.2 * tall),
-            (x - 8 - wide, y - 1.15 * tall), (x - wide / 2, y - 2.1 * tall), (x - wide / 2, y + 1.0 * tall),
-        ]  # fmt: skip
-        for at_x, at_y in places:
-            box = (at_x, at_y, at_x + wide, at_y + tall)
+        texts = [label]
+        if special:
+            whole = f"{begun(str(role.iloc[i]))}: {label}"
+            texts = [whole, style.shortened(whole, room_in=_CUT_NAME_IN, size_pt=size), begun(str(role.iloc[i]))]
+        placed = ((text, box) for text in texts for box in _boxes_beside(spots[i], text, size, bold=special))
+        for text, box in placed:
             inside = box[0] > 0 and box[2] < width_pt + 12 and box[1] > 0 and box[3] < height_pt + 6
             if inside and not any(_overlap(box, other) for other in taken):
                 taken.append(box)
                 axes.annotate(
-                    text, (0, 0), (at_x, at_y + 0.2 * tall), xycoords="axes fraction", textcoords="offset points",
-                    fontsize=size, fontweight="bold" if special else "normal", annotation_clip=False,
-                    color=style.INK if special else style.GREY,
+                    text, (0, 0), (box[0], box[1] + 0.24 * size), xycoords="axes fraction",
+                    textcoords="offset points", fontsize=size, fontweight="bold" if special else "normal",
+                    annotation_clip=False, color=style.INK if special else style.GREY,
                 )  # fmt: skip
                 break
 
 
-def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+def _boxes_beside(spot: tuple[float, float], text: str, size_pt: float, *, bold: bool) -> list[_Box]:
+    """Places for a text beside a mark, the best first."""
+    x, y = spot
+    wide, tall = style.width_pt(text, size_pt=size_pt, bold=bold), size_pt * 1.2
+    corners = [
+        (x + 8, y - 1.15 * tall), (x + 8, y + 0.2 * tall), (x - 8 - wide, y + 0.2 * tall),
+        (x - 8 - wide, y - 1.15 * tall), (x - wide / 2, y - 2.1 * tall), (x - wide / 2, y + 1.0 * tall),
+    ]  # fmt: skip
+    return [(left, low, left + wide, low + tall) for left, low in corners]
+
+
+def _overlap(one: _Box, other: _Box) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
@@ -158,76 +198,6 @@ def _tradeoff_finding(points: pd.DataFrame, standard_pct: float, currency: str, 
     if round(more) == 0:
         than = "as much as"
     return f"{text}, {than} today's plan, which holds {percent(float(now['held_mean']))}"
-
-
-def cadence_and_stock(grid: pd.DataFrame, *, standard_pct: float, what: str, source: str = "") -> Picture:
-    """Draw which combinations of cadence and ready stock meet the standard.
-
-    Parameters
-    ----------
-    grid : DataFrame
-        One row a combination: ``cadence_weeks``, ``ready_packets`` (stock at the start), ``held_pct`` (mean share of
-        object-days held, %), ``meets`` (bool, at the stated confidence).
-    standard_pct : float
-        Share of object-days that must be held. [%]
-    what, source : str
-    """
-    title = _region_finding(grid, standard_pct, what)
-    wide = grid.pivot_table(index="ready_packets", columns="cadence_weeks", values="held_pct").sort_index()
-    meets = grid.assign(ok=grid["meets"].astype("float64"))
-    ok = meets.pivot_table(index="ready_packets", columns="cadence_weeks", values="ok", aggfunc="min").sort_index()
-    with style.look():
-        height_in = max(1.2, 0.32 * len(wide))
-        sheet = style.Sheet(
-            title,
-            body_in=0.1 + height_in + 0.55,
-            explained=f"Share of {what} object-days held, %; dark cells meet the standard of {percent(standard_pct)}.",
-            source=source,
-        )
-        axes = sheet.axes(left_in=0.75, top_in=0.1, width_in=style.WIDTH_IN - 0.75 - 0.1, height_in=height_in)
-        for row, packets in enumerate(wide.index):
-            for column, weeks in enumerate(wide.columns):
-                value, good = float(wide.loc[packets, weeks]), bool(ok.loc[packets, weeks] == 1.0)
-                if np.isnan(value):
-                    continue
-                axes.fill_between(
-                    [column + 0.03, column + 0.97], row + 0.04, row + 0.96, color=style.PETROL if good else "#f1f3f5",
-                    linewidth=0,
-                )  # fmt: skip
-                axes.text(
-                    column + 0.5, row + 0.5, _held_said(value, standard_pct), ha="center",
-                    va="center", fontsize=style.SMALL_PT, color="white" if good else style.GREY,
-                    fontweight="bold" if good else "normal",
-                )  # fmt: skip
-        axes.set_xlim(0, len(wide.columns))
-        axes.set_ylim(0, len(wide))
-        axes.set_xticks(
-            np.arange(len(wide.columns)) + 0.5, [number(float(str(w)), 1).removesuffix(".0") for w in wide.columns]
-        )
-        axes.set_yticks(np.arange(len(wide)) + 0.5, [number(float(str(p))) for p in wide.index])
-        axes.tick_params(length=0)
-        axes.spines[:].set_visible(False)
-        axes.set_xlabel("weeks between exchanges or rounds")
-        axes.set_ylabel("ready packets")
-    return Picture("cadence_and_stock", title, f"Held share by cadence and ready stock. {title}.", sheet.figure, grid)
-
-
-def _held_said(held_pct: float, standard_pct: float) -> str:
-    """Write a share with one decimal, or with as many as it needs to differ from the standard."""
-    decimals = 1
-    while decimals < 4 and held_pct != standard_pct and round(held_pct, decimals) == round(standard_pct, decimals):
-        decimals += 1
-    return number(held_pct, decimals)
-
-
-def _region_finding(grid: pd.DataFrame, standard_pct: float, what: str) -> str:
-    good = grid[grid["meets"].astype(bool)]
-    if good.empty:
-        return f"No combination of cadence and ready stock holds {what} on {percent(standard_pct)} of object-days"
-    slowest = good.loc[good["cadence_weeks"] == good["cadence_weeks"].max()]
-    weeks = figures(float(slowest["cadence_weeks"].iloc[0]))
-    packets = number(float(slowest["ready_packets"].min()))
-    return f"{begun(what)} is held with up to {weeks} weeks between exchanges, if {packets} packets stand ready"
 
 
 def hours_and_excess(points: pd.DataFrame, *, source: str = "") -> Picture:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from simstore.report.budget import Budget
-from simstore.report.page_facts import facts_of
+from simstore.report.page_facts import Proof, facts_of, proof_of
 from simstore.report.page_parts import Cell, Fact, Head, Table, Tone, held_said
 from simstore.report.phrases import NBSP, begun, figures, listed
 from simstore.report.result_folder import ResultFolder
@@ -101,16 +101,18 @@ def answer(
     """
     found = verdicts(folder, plan)
     settings = folder.settings_of(plan)
+    proof = proof_of([folder, *others], plan)
+    proven = proof is not None and set(found.values()) == {MET}
     return Answer(
-        tone=TONES[verdict_of_all(folder, plan)],
-        headline=_headline(folder, plan, found, settings),
+        tone="good" if proven else TONES[verdict_of_all(folder, plan)],
+        headline=_headline(folder, plan, found, settings, proof),
         explained=_explained(folder, plan, named=named),
         metals=_metals(folder, plan, found, settings),
         facts=facts_of(folder, plan, budget, others),
     )
 
 
-def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings) -> str:
+def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings, proof: Proof | None) -> str:
     failing = [name for name, said in found.items() if said == NOT_MET]
     if failing:
         parts = []
@@ -126,6 +128,9 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
         return f"Too close to tell: more simulated years must show whether {listed(unsure)} keeps its standard."
     which = "the one metal class keeps" if len(found) == 1 else "every metal class keeps"
     met = folder.summary[plan]["years_met"].estimate.mean
+    if proof is not None:
+        years = "years" if settings.years == 1 else f"runs of {settings.years} years"
+        return f"The plan holds: {which} its standard in {proof.good} of {proof.runs} simulated {years}."
     if met < 1.0:
         missed = folder.replications - round(met * folder.replications)
         return (

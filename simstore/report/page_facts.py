@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from simstore.report.budget import MOVING, Budget, Outlay
@@ -28,7 +29,7 @@ def facts_of(folder: ResultFolder, plan: str, budget: Budget, others: Sequence[R
         _to_buy(folder, plan, budget, settings),
         _work(folder, plan, budget, settings),
         _cost(folder, plan, budget),
-        _sure(folder, plan, settings, proof_said([folder, *others], plan)),
+        _sure(folder, plan, settings, proof_of([folder, *others], plan)),
     ]
 
 
@@ -139,26 +140,48 @@ def summary_span(estimate: Estimate) -> str:
     return f", 95{NBSP}% limits {number(estimate.low)} to {number(estimate.high)}"
 
 
-def proof_said(folders: Sequence[ResultFolder], plan: str) -> str:
-    """Say what a search has proven of the plan that it found; empty for any other plan."""
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What a search has proven of a plan on fresh runs, which had no part in choosing it.
+
+    Attributes
+    ----------
+    good, runs : int
+        Runs in which every standard was met, and all.
+    share_low : float
+        Lower limit of the true share.
+    """
+
+    good: int
+    runs: int
+    share_low: float
+
+
+def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
+    """Find what a search has proven of the plan that it found; None for any other plan."""
     for folder in folders:
         document = folder.document("find.json")
-        proof = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
-        if proof is not None and plan in (FOUND, "chosen"):
-            return (
-                f" The search proved it on {proof['replications']} fresh years: met in {proof['good_years']}, so in at "
-                f"least {figures(100 * proof['share_low'], 3)}{NBSP}% of all."
-            )
-    return ""
+        fresh = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
+        if fresh is not None and plan in (FOUND, "chosen"):
+            return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]))
+    return None
 
 
-def _sure(folder: ResultFolder, plan: str, settings: Settings, proof: str) -> Fact:
+def _sure(folder: ResultFolder, plan: str, settings: Settings, proof: Proof | None) -> Fact:
     met, count = folder.summary[plan]["years_met"].estimate, folder.replications
     length = "year" if settings.years == 1 else f"run of {settings.years} years"
     times = round(met.mean * count)
+    luck = "This is luck only; whether the inputs are right is another question."
+    if proof is not None:
+        return Fact(
+            "How sure",
+            f"All standards met in {proof.good} of {proof.runs} fresh {length}s",
+            f"No choice has seen these {length}s: the true share of such {length}s is at least "
+            f"{figures(100 * proof.share_low, 3)}{NBSP}%. In the runs of this page it was {times} of {count}. {luck}",
+        )
     return Fact(
         "How sure",
         f"All standards met in {times} of {count} simulated {length}{'s' if count > 1 else ''}",
         f"So the true share of such {length}s lies between {number(100 * met.low)} and {number(100 * met.high)}{NBSP}% "
-        f"(exact 95{NBSP}% limits).{proof} This is luck only; whether the inputs are right is another question.",
+        f"(exact 95{NBSP}% limits). {luck}",
     )

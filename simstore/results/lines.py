@@ -40,6 +40,12 @@ def number(value: float, decimals: int) -> str:
     return "-" if math.isnan(value) else f"{round(value, decimals) + 0.0:,.{decimals}f}".replace(",", " ")
 
 
+def signed(value: float, decimals: int) -> str:
+    """Write a difference with its sign; one that rounds to nothing has none."""
+    text = number(value, decimals)
+    return f"+{text}" if value > 0 and float(text.replace(" ", "")) > 0 else text
+
+
 def share_said(value: float) -> str:
     """Say a share so that it never rounds up to 100 %."""
     return f"{math.floor(100 * value + 1e-9) / 100:.2f} %"

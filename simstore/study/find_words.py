@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from simstore.results.lines import aligned, number, share_limits_said, share_said, wrapped
+from simstore.results.lines import aligned, number, share_limits_said, share_said, signed, wrapped
 from simstore.results.words import cautions
 from simstore.study.find import Found
 from simstore.study.find_tables import binding_of, next_cheaper, summary_of_choice
@@ -101,8 +101,8 @@ def _marginal(found: Found) -> str:
         rows.append(
             (
                 f"  {row.step.what}",
-                f"{held.mean:+.2f} ± {held.half_width:.2f}",
-                f"{cost.mean:+.0f} ± {cost.half_width:.0f}",
+                f"{signed(held.mean, 2)} ± {held.half_width:.2f}",
+                f"{signed(cost.mean, 0)} ± {cost.half_width:.0f}",
             )
         )
         if row.step.idle_hours_cost:
