@@ -185,7 +185,10 @@ def stresses_of(
         label = f"half of the purchases, {budget:.0f} {settings.prices.currency} a year"
         found.append((Stress("budget_cut", label, 0, days - 1), variant))
     else:
-        notes.append("The plan buys nothing in these runs: a cut of its budget changes nothing.")
+        notes.append(
+            "No gel or packets were ordered during these runs, so that a cut of the yearly purchases could not be "
+            "tested; what is bought before the first day is not touched by it."
+        )
     shift = settings.climate.shift_rh_pct + WETTER_SHIFT_PCT
     wetter = with_changes(scenario, {"climate.shift_rh_pct": shift}, what="wetter year")
     found.append((Stress("wetter_year", f"a wetter year, +{WETTER_SHIFT_PCT:g} %RH", 0, days - 1), wetter))

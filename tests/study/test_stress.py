@@ -89,6 +89,8 @@ def test_a_plan_without_oven_and_purchases_says_what_cannot_fail(tiny):
 
     assert [stress.name for stress, _ in chosen] == ["air_handling_out", "wetter_year"]
     assert len(notes) == 2
+    assert "could not be tested" in notes[1]
+    assert "changes nothing" not in notes[1]  # which would read as leave to cut the budget
 
 
 def test_losses_are_paired_with_the_undisturbed_run(tested):
