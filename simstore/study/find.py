@@ -32,7 +32,8 @@ class Found:
     left_out : tuple of Candidate
         Candidates that the screening model gives no hope, by more than its error.
     twins : dict of Candidate to Candidate
-        Plans that were not tried since the screening model sees them do as the cheaper one does, with means to spare.
+        Plans with hope that were not tried, since the screening model sees them do as the cheaper one does, with means
+        to spare.
     finding : Finding
         Verdicts and evidence for the others.
     chosen : Candidate or None
@@ -63,6 +64,30 @@ class Found:
     def simulated(self) -> list[Candidate]:
         """Candidates with at least two replications in the search, in the order of cost."""
         return [key for key, evidence in self.finding.evidence.items() if evidence.replications > 1]
+
+    @property
+    def simulated_in_all(self) -> int:
+        """Number of candidates with at least two replications in the search, the pilot or the trade-off."""
+        return len({*self.simulated, *(point.plan for point in self.trade_off)})
+
+    def counts(self) -> dict[str, int]:
+        """Count each candidate once, by what became of it.
+
+        Returns
+        -------
+        dict of str to int
+            ``simulated`` in the search; ``left_out_by_screening``; ``left_out_as_twins``; ``not_needed``, since they
+            are expected to cost no less than the plan found; ``not_reached`` before the search ended.
+        """
+        waiting = [one.verdict for one in self.finding.evidence.values() if one.replications <= 1]
+        needless = waiting.count("not needed")
+        return {
+            "simulated": len(self.simulated),
+            "left_out_by_screening": len(self.left_out),
+            "left_out_as_twins": len(self.twins),
+            "not_needed": needless,
+            "not_reached": len(waiting) - needless,
+        }
 
 
 def find_plan(
@@ -115,6 +140,7 @@ def find_plan(
         tell("none is proven: trying those with more means too")
         search = searched(guide, hopeful, options)
     finding = finding_of(search)
+    tried, with_hope = set(search.keys), set(hopeful)
     winner = search.winner
     chosen = None if winner is None else search.keys[winner]
     proof = next((p for p in search.proofs if p.outcome == "proven"), None)
@@ -123,8 +149,8 @@ def find_plan(
         scenario=scenario,
         options=options,
         screened={plan: guide.expected(plan) for plan in plans},
-        left_out=tuple(plan for plan in plans if plan not in set(hopeful)),
-        twins={plan: first for plan, first in twins.items() if plan not in set(search.keys)},
+        left_out=tuple(plan for plan in plans if plan not in with_hope),
+        twins={plan: first for plan, first in twins.items() if plan in with_hope and plan not in tried},
         finding=finding,
         chosen=chosen,
         fresh=fresh,

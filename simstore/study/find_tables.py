@@ -124,9 +124,8 @@ def document_of(found: Found) -> dict[str, Any]:
         },
         "plans": {
             "in_space": len(found.screened),
-            "left_out_by_screening": len(found.left_out),
-            "left_out_as_twins": len(found.twins),
-            "simulated": len(found.simulated),
+            **found.counts(),
+            "simulated_with_pilot_and_trade_off": found.simulated_in_all,
         },
         "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.bench.known)},
         "chosen": None if found.chosen is None else _plan(found, found.chosen),
@@ -171,17 +170,37 @@ def binding_of(found: Found) -> str:
         return ""
     use = use_of(found.bench, found.chosen, found.fresh)
     without = max((days for name, days in use.items() if name.startswith("ready:")), default=0.0)
-    oven, hours = use.get("oven", 0.0), use.get("hours", 0.0)
+    return binding_said(use.get("oven", 0.0), use.get("hours", 0.0), without)
+
+
+def binding_said(oven_pct: float, hours_pct: float, without_days: float) -> str:
+    """Say which means is nearest to its limit.
+
+    Parameters
+    ----------
+    oven_pct, hours_pct : float
+        Share of the time in which ovens are in use, and share of the working hours that is worked. [%]
+    without_days : float
+        Days of a run that end without a ready packet of some sort, mean of the runs.
+    """
+    days = round(without_days)
+    on_days = f"on {f'{days} day' if days == 1 else f'{days} days' if days else 'less than one day'} of a run"
     each = {
-        "ovens": (oven, f"in use {oven:.0f} % of the time"),
-        "working hours": (hours, f"{hours:.0f} % of them used"),
-        "ready packets": (100.0 * without / DAYS_PER_YEAR, f"none left on {without:.0f} days of the run"),
+        "ovens": (oven_pct, f"in use {oven_pct:.0f} % of the time"),
+        "working hours": (hours_pct, f"{hours_pct:.0f} % of them used"),
+        "ready packets": (100.0 * without_days / DAYS_PER_YEAR, f"none left {on_days}"),
     }
     name, (share, said) = max(each.items(), key=lambda entry: entry[1][0])
     if share >= SHORT_ABOVE_PCT:
-        return f"Nearest to its limit: {name}, {said}"
-    rest = "; ".join(f"{name}: {said}" for name, (_, said) in each.items())
-    return f"No means is near its limit ({rest}): what is looked at, changed and housed decides"
+        also = f"; ready packets ran out {on_days}" if without_days > 0.0 and name != "ready packets" else ""
+        return f"Nearest to its limit: {name}, {said}{also}"
+    rest = "; ".join(f"{name}: {said}" for name, (_, said) in each.items() if name != "ready packets")
+    if without_days > 0.0:
+        return f"Ready packets ran out {on_days}; no other means is near its limit ({rest})"
+    return (
+        f"No means is near its limit ({rest}; ready packets never ran out): what is looked at, changed and housed "
+        "decides"
+    )
 
 
 def _plan_or_none(found: Found, plan: Candidate | None) -> dict[str, Any] | None:

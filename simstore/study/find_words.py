@@ -146,10 +146,25 @@ def _trade_off(found: Found) -> str:
 
 
 def _effort(found: Found) -> str:
+    said = {
+        "simulated": "simulated by the search",
+        "left_out_by_screening": "left out by the screening model",
+        "left_out_as_twins": "as twins of cheaper ones",
+        "not_needed": "not needed, since they are expected to cost no less than the plan found",
+        "not_reached": "not reached before the search ended",
+    }
+    counts = found.counts()
+    parts = ", ".join(f"{counts[name]} {words}" for name, words in said.items() if counts[name])
+    text = f"{len(found.screened)} plan{'' if len(found.screened) == 1 else 's'}: {parts}."
+    more = found.simulated_in_all - counts["simulated"]
+    if more:
+        text += (
+            f" {more} of those that the search did not simulate were simulated all the same, to check the screening "
+            f"model or for the trade-off: {found.simulated_in_all} in all."
+        )
     return wrapped(
-        f"{len(found.screened)} plans: {len(found.left_out)} left out by the screening model, {len(found.twins)} as "
-        f"twins of cheaper ones, {len(found.simulated)} simulated; {len(found.bench.known)} simulated years in all, "
-        f"each {_run(found)} from the state that the register gives."
+        f"{text} {len(found.bench.known)} simulated years together, each {_run(found)} from the state that the "
+        "register gives."
     )
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from simstore.study.bench import Bench, Sample
 from simstore.study.checkpoint import Checkpoint, kept_simulations
 from simstore.study.find import find_plan
 from simstore.study.find_options import FindOptions
-from simstore.study.find_tables import document_of, summary_of_choice, tables_of
+from simstore.study.find_tables import binding_said, document_of, summary_of_choice, tables_of
 from simstore.study.find_words import find_words
 from simstore.study.grid import Candidate
 
@@ -146,6 +147,57 @@ def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny, monke
     words = find_words(found)
     assert words.startswith("The cheapest plan that is proven")
     assert all(len(line) <= 80 for line in words.splitlines() if not line.startswith(("  ", "*", "what", "plans")))
+
+
+def assert_counts_add_up(found):
+    """Every plan of the space is in exactly one of the counts that are said, and the table of simulated plans agrees."""
+    counts, words = found.counts(), " ".join(find_words(found).split())
+    plans = document_of(found)["plans"]
+    table = tables_of(found)["pareto"]
+
+    assert sum(counts.values()) == len(found.screened) == plans["in_space"]
+    assert found.simulated_in_all == plans["simulated_with_pilot_and_trade_off"] == len(table)
+    assert (table["replications"] > 1).all()
+    said = re.search(r"(\d+) plans?: ((?:\d+ [^.]*?)+)\.", words)
+    assert int(said[1]) == sum(int(part.split()[0]) for part in re.split(r", (?=\d)", said[2]))
+    more = re.search(r"(\d+) of those that the search did not simulate .*?: (\d+) in all", words)
+    assert (int(more[1]) if more else 0) == len(table) - counts["simulated"]
+    if more:
+        assert int(more[2]) == len(table)
+
+
+@pytest.mark.parametrize("holds", [1.0, 0.0])
+def test_the_counts_of_plans_add_up_to_all_of_them(tiny, monkeypatch, holds):
+    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: holds if weeks <= 13 else 0.0))
+    scenario = searching(
+        tiny, **{CADENCE: (4.0, 8.0, 13.0, 26.0, 104.0), OVENS: (1, 2, 3), "stock.small.ready": (6, 60)}
+    )
+    with Bench(scenario) as bench:
+        found = find_plan(scenario, bench, FindOptions(marginal_replications=0, budget=200))
+
+        assert (found.chosen is None) == (holds == 0.0)
+        assert_counts_add_up(found)
+        if found.chosen is not None:
+            assert {"twins of cheaper ones", "cost no less than the plan found"} <= {
+                said for said in ("twins of cheaper ones", "cost no less than the plan found")
+                if said in " ".join(find_words(found).split())
+            }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("use", "said"),
+    [
+        ((7.0, 9.0, 2.0), "Ready packets ran out on 2 days of a run; no other means is near its limit"),
+        ((7.0, 9.0, 0.2), "Ready packets ran out on less than one day of a run; no other means is near its limit"),
+        ((7.0, 9.0, 0.0), "No means is near its limit (ovens: in use 7 % of the time; working hours: 9 % of them used; "
+                          "ready packets never ran out): what is looked at, changed and housed decides"),
+        ((95.0, 9.0, 40.0), "Nearest to its limit: ovens, in use 95 % of the time; ready packets ran out on 40 days"),
+        ((95.0, 9.0, 0.0), "Nearest to its limit: ovens, in use 95 % of the time"),
+        ((7.0, 9.0, 200.0), "Nearest to its limit: ready packets, none left on 200 days of a run"),
+    ],
+)  # fmt: skip
+def test_what_ran_out_is_never_said_to_be_far_from_its_limit(use, said):
+    assert binding_said(*use).startswith(said)
 
 
 def lived(scenario, workers=1, path=None, stop_after=None):
