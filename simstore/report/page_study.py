@@ -11,7 +11,7 @@ from simstore.report.page_figures import inlined
 from simstore.report.page_find import find_blocks
 from simstore.report.page_parts import Block, Cell, Figure, Head, Names, Section, Table, Text, num
 from simstore.report.page_study_tables import LAID_OUT
-from simstore.report.phrases import begun
+from simstore.report.phrases import MINUS, begun
 from simstore.report.result_folder import ResultFolder
 
 if TYPE_CHECKING:
@@ -43,6 +43,8 @@ TABLES: Final = {
     ),
 }
 """Tables that each command may have written, with their captions."""
+_HYPHEN_MINUS: Final = re.compile(r"(?<![\w.:-])-(?=[\d.])")
+"""The sign of a negative number as the terminal has it; not the dash in a date, a time span or a name."""
 MOST_ROWS: Final = 60
 """Rows of a table on the page; its file has all."""
 
@@ -79,10 +81,13 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
 
 
 def prose_of(words: str) -> list[Text]:
-    """Take the sentences out of what the terminal shows: no tables, no lists, and no cautions, which the page has."""
+    """Take the sentences out of what the terminal shows: no tables, no lists, and no cautions, which the page has.
+
+    Negative numbers get a true minus sign.
+    """
     paragraphs = [part.splitlines() for part in re.split(r"\n\s*\n", words.strip())]
     return [
-        Text(text=begun(" ".join(line.strip() for line in lines)))
+        Text(text=_HYPHEN_MINUS.sub(MINUS, begun(" ".join(line.strip() for line in lines))))
         for lines in paragraphs
         if not any(re.search(r"\S {2,}\S|^\s+[-*] ", line) for line in lines)
         and not lines[0].startswith(("Cautions", "Results"))

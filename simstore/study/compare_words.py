@@ -104,7 +104,7 @@ def _standards(comparison: Comparison, plan: str) -> str:
 
 def plus_minus(row: Difference, decimals: int) -> str:
     """Write an estimate with half of its interval."""
-    return f"{number(row.mean, decimals)} +- {number((row.high - row.low) / 2.0, decimals)}"
+    return f"{number(row.mean, decimals)} ± {number((row.high - row.low) / 2.0, decimals)}"
 
 
 def _metals(comparison: Comparison) -> list[str]:

@@ -91,6 +91,15 @@ def test_only_sentences_are_taken_from_the_words_of_a_study():
     assert [text.text for text in prose_of(words)] == ["Plan A is cheaper than plan B."]
 
 
+def test_negative_numbers_in_sentences_have_a_true_minus_and_nothing_else_does():
+    words = "Held -0.53 ± 0.33 points (-2) from 2027-01-05 on Tue 09:00-14:30, with P-7 and k-3.\n"
+
+    (said,) = prose_of(words)
+    assert said.text == (
+        "Held \u22120.53 ± 0.33 points (\u22122) from 2027-01-05 on Tue 09:00-14:30, with P-7 and k-3."
+    )
+
+
 @pytest.mark.parametrize(
     ("command", "name", "says"),
     [

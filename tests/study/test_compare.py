@@ -202,4 +202,4 @@ def test_half_widths_lengthen_a_comparison_until_they_are_reached(tiny_with_bags
 def test_plus_minus_is_half_of_the_interval(compared):
     row = compared.differences[0]._replace(mean=1.7, low=1.4, high=2.0)
 
-    assert plus_minus(row, 1) == "1.7 +- 0.3"
+    assert plus_minus(row, 1) == "1.7 ± 0.3"
