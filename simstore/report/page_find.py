@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from simstore.report.page_figures import figure
+from simstore.report.page_find_rivals import rivals
 from simstore.report.page_parts import Block, Cell, Head, Mark, Names, Subhead, Table, Text, money, num
 from simstore.report.phrases import NBSP, begun, figures, number, source_line
 from simstore.report.result_folder import ResultFolder
@@ -23,11 +24,11 @@ SHOWN: Final = (("staff_h", "Hours", "a year", 1), ("exchanges", "Exchanges", "a
 
 
 def find_blocks(folder: ResultFolder, names: Names) -> list[Block]:
-    """Lay out trade-off and marginal table of a search; empty where it wrote none."""
+    """Lay out trade-off, plans that may be as good, and marginal table of a search; empty where it wrote none."""
     document = folder.document("find.json")
     if document is None:
         return []
-    return [*_tradeoff(folder, names), *_marginal(folder, document, names)]
+    return [*_tradeoff(folder, names), *rivals(folder, document, names), *_marginal(folder, document, names)]
 
 
 def _tradeoff(folder: ResultFolder, names: Names) -> list[Block]:

@@ -9,6 +9,8 @@ import pytest
 from simstore.errors import SimstoreError
 from simstore.report.budget import budget_of
 from simstore.report.page_answer import leading_plan
+from simstore.report.page_find_rivals import MOST_LISTED, rivals
+from simstore.report.page_parts import Names
 from simstore.report.result_folder import read_result_folder
 from simstore.report.writing import write_report
 from simstore.scenario.read import load_scenario
@@ -71,6 +73,40 @@ def test_trade_off_and_marginal_table_are_on_the_page(html):
     assert re.search(r"One more oven \(small: \d\)", html)
     assert html.count('class="mark') >= 2
     assert "also count the gel that lies in the enclosures" in html
+
+
+def lists_of(searched, *, cheaper, alike):
+    """Lay out the rivals of the found plan, with these names in the two lists of the search."""
+    document = json.loads((searched / "search" / "find.json").read_text(encoding="utf-8"))
+    plans = {row["name"]: row for row in (document["chosen"], *document["not_told_apart"])}
+    some = next(iter(plans.values()))
+    for key, listed in (("undecided_and_perhaps_cheaper", cheaper), ("not_told_apart", alike)):
+        document[key] = [{**some, "name": name} for name in listed]
+    return rivals(read_result_folder(searched / "search"), document, Names())
+
+
+def test_plans_that_may_be_as_good_are_listed_once_and_named_in_words(searched):
+    one, other = "quarterly; cadence_weeks = 26", "quarterly; programme = boxes_only; stock.small.ready = 12"
+    _, said, table = lists_of(searched, cheaper=[one], alike=[one, other])
+
+    assert [[cell.text for cell in row][:2] for row in table.rows] == [
+        ["quarterly: every 26 weeks", "perhaps cheaper, not proven"],
+        ["quarterly: all in boxes, 12 packets ready", "not told apart by cost"],
+    ]
+    assert said.text.startswith("1\u00a0plan may be cheaper than the one found")
+    assert "1\u00a0other plan" in said.text
+
+
+def test_more_plans_than_fit_are_counted(searched):
+    many = [f"quarterly; cadence_weeks = {weeks}" for weeks in range(1, MOST_LISTED + 4)]
+    *_, table = lists_of(searched, cheaper=many, alike=[])
+
+    assert len(table.rows) == MOST_LISTED
+    assert "; 3\u00a0more plans of this kind" in table.caption
+
+
+def test_without_such_plans_there_is_no_list(searched):
+    assert lists_of(searched, cheaper=[], alike=[]) == []
 
 
 def test_a_search_alone_has_a_report(searched, tmp_path):
