@@ -62,30 +62,30 @@ def drawn_rows(found: Sensitivity, metric: str) -> pd.DataFrame:
     """Lay out one row an input for the chart of one result."""
     import pandas as pd
 
+    examined = {row.name for row in found.knowing}
     deciding = {row.name for row in found.knowing if row.changes_decision}
     first = first_to_measure(found)
     return pd.DataFrame(
         [
             (
                 one.label, one.unit, one.stated.low, one.stated.high, found.effect(one.name, "low", metric).result,
-                found.effect(one.name, "high", metric).result, one.name in deciding,
+                found.effect(one.name, "high", metric).result, one.name in examined, one.name in deciding,
                 first is not None and one.name == first.name,
             )
             for one in drawn_inputs(found, metric)
         ],
         columns=[
-            "label", "unit", "low_value", "high_value", "at_low", "at_high", "changes_decision", "measure_first",
+            "label", "unit", "low_value", "high_value", "at_low", "at_high", "examined", "changes_decision",
+            "measure_first",
         ],
     )  # fmt: skip
 
 
 def drawn_inputs(found: Sensitivity, metric: str) -> list[Input]:
-    """Choose the inputs that visibly move a result, and the one to be measured first; the widest if none does."""
-    first = first_to_measure(found)
+    """Choose the inputs that visibly move a result, and those whose worth was worked out; the widest if none does."""
+    examined = {row.name for row in found.knowing}
     widest = max(found.inputs, key=lambda one: found.swing(one.name, metric))
     least = LEAST_DRAWN * found.swing(widest.name, metric)
     return [
-        one
-        for one in found.inputs
-        if found.swing(one.name, metric) > least or one is widest or (first is not None and one.name == first.name)
+        one for one in found.inputs if found.swing(one.name, metric) > least or one is widest or one.name in examined
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from simstore.results.lines import aligned, number, wrapped
 from simstore.study.knowing import Knowing
@@ -44,8 +45,18 @@ def _answer(found: Sensitivity) -> str:
         moved = f"the held share of {found.metal} under '{found.plan}' most, by {number(swing, 2)} points"
     text = f"{mover.label[:1].upper()}{mover.label[1:]} moves {moved}"
     if found.knowing:
-        return f"{text}; but no input that was examined changes which plan is chosen ('{found.knowing[0].now}')."
+        return f"{text}; but {_nothing_gained(found.knowing)} ('{found.knowing[0].now}')."
     return f"{text}."
+
+
+def _nothing_gained(knowing: Sequence[Knowing]) -> str:
+    """Say that knowing is worth nothing, of the inputs whose worth was worked out and of no others."""
+    count = len(knowing)
+    if any(row.changes_decision for row in knowing):
+        which = "the input that moves most" if count == 1 else f"any of the {count} inputs that move most"
+        return f"knowing {which} gains nothing over the plan that is chosen now"
+    which = "the input that moves most does not change" if count == 1 else f"none of the {count} inputs that move most "
+    return f"{which}{'' if count == 1 else 'changes'} which plan is chosen"
 
 
 def worth(found: Sensitivity, row: Knowing) -> str:

@@ -165,8 +165,48 @@ def test_if_no_input_changes_the_decision_the_title_says_which_moves_the_result_
     picture = what_to_measure(inputs(decide=False), base=99.3, result="iron object-days held", unit="%")
 
     assert plain(picture.title) == (
-        "No input within its range changes the plan; spread of box leaks moves iron object-days held most, by 2.5 %"
+        "None of the 5 inputs that move most changes the plan; spread of box leaks moves iron object-days held most, "
+        "by 2.5 %"
     )
+    assert "measure this first" not in all_texts(picture.figure)
+    assert all_texts(picture.figure).count("moves it most") == 1
+
+
+@pytest.mark.parametrize(
+    ("examined", "title"),
+    [(3, "None of the 3 inputs that move most changes the plan;"), (1, "The input that moves most does not change the"),
+     (0, "Spread of box leaks moves iron object-days held most")],
+)  # fmt: skip
+def test_the_title_speaks_only_of_inputs_whose_worth_was_worked_out(examined, title):
+    rows = inputs(decide=False).assign(examined=[place < examined for place in range(5)], measure_first=False)
+
+    assert plain(what_to_measure(rows, base=99.3, result="iron object-days held", unit="%").title).startswith(title)
+
+
+def test_an_input_that_decides_but_is_worth_nothing_is_not_to_be_measured_first():
+    picture = what_to_measure(inputs().assign(measure_first=False), base=99.3, result="iron held", unit="%")
+
+    assert plain(picture.title).startswith("None of the 5 inputs that move most is worth knowing first;")
+    assert "measure this first" not in all_texts(picture.figure)
+    assert all_texts(picture.figure).count("may change the plan") == 2
+
+
+def test_the_ends_of_a_range_keep_three_figures_and_stay_clear_of_the_stamps():
+    rows = inputs().assign(unit="times as much", high_value=[1.05, 2.25, 0.36, 9.0, 62.0])
+    figure = what_to_measure(rows, base=99.3, result="iron object-days held", unit="%", limit=99.0).figure
+    axes = figure.axes[0]
+    ends = {plain(text.get_text()): text.get_window_extent() for text in axes.texts if "times" in text.get_text()}
+    stamps = [
+        text.get_window_extent()
+        for text in axes.texts
+        if text.get_text() in ("measure this first", "may change the plan")
+    ]
+
+    assert {"1.05 times as much", "2.25 times as much", "0.36 times as much"} <= set(ends)
+    assert len(stamps) == 2
+    assert max(box.x1 for box in ends.values()) < min(box.x0 for box in stamps)
+    assert min(box.x0 for box in ends.values()) > axes.get_window_extent().x0
+    assert max(box.x1 for box in stamps) < figure.bbox.width
 
 
 def test_lines_that_carry_a_meaning_also_differ_in_dash_or_mark():

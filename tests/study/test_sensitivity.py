@@ -155,11 +155,15 @@ def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
         "Measure this first: leak of boxes. Knowing it is worth 30 object-days over a year that are avoided and 12 EUR "
         "a year, because another plan than 'quarterly' would be chosen: 'by_metal' at 2 per day."
     )
-    none = " ".join(
-        sensitivity_words(replace(found, knowing=[row._replace(object_days=0.0, money=0.0)], screened=[])).split()
-    )
-    assert none.startswith("Leak of boxes moves the held share of iron under 'quarterly' most")
-    assert "changes which plan is chosen" in none
+    worthless = Knowing("box_leak", "quarterly", "quarterly", "quarterly", 0.0, 0.0)
+    for rows, said in (
+        ([worthless] * 4, "but none of the 4 inputs that move most changes which plan is chosen ('quarterly')."),
+        ([worthless], "but the input that moves most does not change which plan is chosen ('quarterly')."),
+        ([worthless._replace(at_low="by_metal")], "but knowing the input that moves most gains nothing over the plan"),
+    ):
+        none = " ".join(sensitivity_words(replace(found, knowing=rows, screened=[])).split())
+        assert none.startswith("Leak of boxes moves the held share of iron under 'quarterly' most")
+        assert said in none
 
 
 def test_the_worth_is_said_with_its_price(found):
