@@ -24,9 +24,10 @@ MADE = ("report.html", "budget.xlsx")
 OPTIONS = {
     "find": "",
     "compare": "--plan when_due --programme as_registered --programme boxes --programme bags --replications 6",
-    "stress": "--plan when_due --replications 4",
-    "sensitivity": "--plan when_due --replications 3",
+    "stress": f"--found {SEARCH} --replications 4",
+    "sensitivity": f"--found {SEARCH} --replications 3",
 }
+"""Stress and sensitivity are of the plan that was found, so the search comes first."""
 
 
 def simstore(*words: object) -> None:
@@ -58,7 +59,7 @@ def main(arguments: list[str]) -> int:
         for command, kept in () if "--keep" in arguments else SLOW.items():
             study(command, out / command)
             shutil.rmtree(kept, ignore_errors=True)
-            shutil.copytree(out / command, kept, ignore=shutil.ignore_patterns("*.png"))
+            shutil.copytree(out / command, kept, ignore=shutil.ignore_patterns("*.png"))  # the next may need it
         run = make(out)
         for name in MADE:
             shutil.copyfile(run / name, SAMPLE / name)

@@ -25,6 +25,13 @@ def compare(
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each plan.")] = 20,
     half_width: HalfWidths = None,
+    indifference: Annotated[
+        float | None,
+        typer.Option(
+            metavar="AMOUNT",
+            help="Run on until the cheapest plan that keeps the standards is told from the others by AMOUNT a year.",
+        ),
+    ] = None,
     workers: Workers = None,
     keep: KeepFolder = None,
     no_pictures: NoPictures = False,
@@ -36,6 +43,7 @@ def compare(
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.read import load_scenario
     from simstore.study.cases import precision_of
+    from simstore.study.cheapest import cheapest_of
     from simstore.study.compare import compare as compared
     from simstore.study.compare import with_programmes
     from simstore.study.compare_tables import tables_of
@@ -47,12 +55,21 @@ def compare(
     precision = precision_of(given, replications, half_width or [])
     with shown_progress(f"{len(names)} plans") as progress:
         found = compared(whole, names, precision, workers=workers or processors(), progress=progress, keep=keep)
-    words = compare_words(found)
+    cheapest = None
+    if indifference is not None:
+        with shown_progress("which is the cheapest") as progress:
+            cheapest = cheapest_of(found, indifference, workers=workers or processors(), progress=progress, keep=keep)
+    words = compare_words(found, cheapest)
     write_study(
         out,
         given,
         command="compare",
-        asked={"plans": names, "programmes": programme or [], "half_widths": precision.half_widths},
+        asked={
+            "plans": names,
+            "programmes": programme or [],
+            "half_widths": precision.half_widths,
+            "indifference": indifference,
+        },
         replications=found.replications,
         tables=tables_of(found),
         summary=found.summary,

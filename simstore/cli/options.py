@@ -24,3 +24,7 @@ KeepFolder = Annotated[
     Path | None,
     typer.Option("--keep", metavar="DIR", help="Keep finished runs here, so that an interrupted study can go on."),
 ]
+FoundFolder = Annotated[
+    Path | None,
+    typer.Option("--found", metavar="DIR", help="Folder of a search: take the plan found there, as plan 'found'."),
+]

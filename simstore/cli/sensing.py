@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.picture import Picture
@@ -22,6 +22,7 @@ def sensitivity(
     ] = None,
     decide: Annotated[int, typer.Option(min=0, help="Inputs whose worth of knowing is worked out.")] = 4,
     morris: Annotated[int, typer.Option(min=0, help="Trajectories of a screening of all inputs at once.")] = 0,
+    found: FoundFolder = None,
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs at each end of each range.")] = 5,
     half_width: HalfWidths = None,
@@ -36,6 +37,7 @@ def sensitivity(
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.read import load_scenario
     from simstore.study.cases import precision_of
+    from simstore.study.found_plan import FOUND, with_plan_found_in
     from simstore.study.runs_table import runs_table
     from simstore.study.sensitivity import sensitivity as moved
     from simstore.study.sensitivity_tables import tables_of
@@ -43,15 +45,16 @@ def sensitivity(
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
-    name = chosen_plans(given, [plan] if plan else [])[0]
-    others = chosen_plans(given, choose_from) if choose_from else []
+    whole, chosen = with_plan_found_in(given, found)
+    name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
+    others = chosen_plans(whole, choose_from) if choose_from else []
     precision = precision_of(given, replications, half_width or [])
     with shown_progress("ends x runs") as progress:
-        found = moved(
-            given, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
+        outcome = moved(
+            whole, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
             progress=progress, keep=keep,
         )  # fmt: skip
-    words = sensitivity_words(found)
+    words = sensitivity_words(outcome)
     write_study(
         out,
         given,
@@ -60,11 +63,12 @@ def sensitivity(
             "plan": name, "choose_from": others, "decide": decide, "morris": morris,
             "half_widths": precision.half_widths,
         },
-        replications=found.replications,
-        tables={**tables_of(found), "summary": runs_table(found.runs)},
-        summary=found.summary,
+        replications=outcome.replications,
+        tables={**tables_of(outcome), "summary": runs_table(outcome.runs)},
+        summary=outcome.summary,
         words=words,
-        pictures=() if no_pictures else pictures_of(found),
+        found=chosen,
+        pictures=() if no_pictures else pictures_of(outcome),
     )  # fmt: skip
     typer.echo(words)
     typer.echo(f"Results: {out}")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.picture import Picture
@@ -17,6 +17,7 @@ def stress(
     scenario: ScenarioPath,
     out: OutFolder,
     plan: Annotated[str | None, typer.Option(metavar="NAME", help="Plan to test. Default: the scenario's.")] = None,
+    found: FoundFolder = None,
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each failure.")] = 10,
     half_width: HalfWidths = None,
@@ -31,6 +32,7 @@ def stress(
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.read import load_scenario
     from simstore.study.cases import precision_of
+    from simstore.study.found_plan import FOUND, with_plan_found_in
     from simstore.study.runs_table import runs_table
     from simstore.study.stress import stress_test
     from simstore.study.stress_tables import tables_of
@@ -38,22 +40,24 @@ def stress(
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
-    name = chosen_plans(given, [plan] if plan else [])[0]
+    whole, chosen = with_plan_found_in(given, found)
+    name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
     precision = precision_of(given, replications, half_width or [])
     with shown_progress("failures x runs") as progress:
-        found = stress_test(given, name, precision, workers=workers or processors(), progress=progress, keep=keep)
-    words = stress_words(found)
-    metrics = {case: [run.metrics for run in kept] for case, kept in found.runs.items()}
+        tested = stress_test(whole, name, precision, workers=workers or processors(), progress=progress, keep=keep)
+    words = stress_words(tested)
+    metrics = {case: [run.metrics for run in kept] for case, kept in tested.runs.items()}
     write_study(
         out,
         given,
         command="stress",
         asked={"plan": name, "half_widths": precision.half_widths},
-        replications=found.replications,
-        tables={**tables_of(found), "summary": runs_table(metrics)},
-        summary=found.summary,
+        replications=tested.replications,
+        tables={**tables_of(tested), "summary": runs_table(metrics)},
+        summary=tested.summary,
         words=words,
-        pictures=() if no_pictures else pictures_of(found),
+        found=chosen,
+        pictures=() if no_pictures else pictures_of(tested),
     )
     typer.echo(words)
     typer.echo(f"Results: {out}")

@@ -12,6 +12,7 @@ from simstore.results.manifest import manifest_of, write_manifest
 from simstore.results.staging import staged_folder
 from simstore.results.summary import Summary, summary_document
 from simstore.scenario.value import Scenario
+from simstore.study.found_plan import FOUND_FILE
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,6 +30,7 @@ def write_study(
     tables: Mapping[str, pd.DataFrame],
     summary: Summary,
     words: str,
+    found: Mapping[str, Any] | None = None,
     pictures: Sequence[tuple[str, Picture]] = (),
 ) -> None:
     """Write everything that a study found.
@@ -51,6 +53,8 @@ def write_study(
         Written as ``summary.json``.
     words : str
         What the terminal shows; written as ``answer.txt``.
+    found : mapping, optional
+        Plan of a search that was taken as plan "found"; written as ``found.json``.
     pictures : sequence of (name, Picture)
         Written below ``pictures``, with their data.
     """
@@ -62,6 +66,8 @@ def write_study(
             summary, scenario=scenario.settings.title, seed=scenario.settings.seed, replications=replications
         )
         write_json(document, stage / "summary.json")
+        if found is not None:
+            write_json(dict(found), stage / FOUND_FILE)
         (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
         if pictures:
             from simstore.report.save import save_picture

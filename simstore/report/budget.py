@@ -14,9 +14,16 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from simstore.report.pooled import of_plan
 from simstore.report.result_folder import ResultFolder
-from simstore.results.costs import IDLE, OPENING_STOCK_LIFE_YEARS, capital_recovery_factor
+from simstore.results.costs import (
+    IDLE,
+    OPENING_STOCK_LIFE_YEARS,
+    capital_recovery_factor,
+    mean_wage_per_h,
+    packet_price,
+    put_to_use_min,
+)
 from simstore.scenario.value import Settings
-from simstore.study.changeover import Changeover, changeover, mean_wage_per_h
+from simstore.study.changeover import LEAK_TESTS, Changeover, changeover
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
 if TYPE_CHECKING:
@@ -24,6 +31,7 @@ if TYPE_CHECKING:
 
 CENT: Final = 0.01
 MOVING: Final = "labour of re-housing"
+TESTING: Final = "labour of leak tests"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +121,11 @@ class Budget:
         return sum(part.quantity for part in self.outlays if part.label == MOVING)
 
     @property
+    def testing_h(self) -> float:
+        """Hours of measuring leaks before the run begins."""
+        return sum(part.quantity for part in self.outlays if part.label == TESTING)
+
+    @property
     def first_year(self) -> float:
         """Outlay and the running costs of one year. [currency]."""
         return self.outlay + self.running_per_year
@@ -186,27 +199,28 @@ def _sort(text: str) -> Literal["running", "capital"]:
 
 
 def _place(label: str) -> int:
-    order = ("labour", "gel", "packets", "energy", "disposal", "enclosures", "ovens", "opening stock")
+    order = ("labour", "gel", "packets", "energy", "disposal", "enclosures", "renewal", "ovens", "opening stock")
     return next((place for place, word in enumerate(order) if label.startswith(word)), len(order))
 
 
 def _outlays(change: Changeover, settings: Settings) -> Iterator[Outlay]:
     """Goods at their own prices, and the hours of moving objects over apart from them."""
     for purchase in change.purchases:
-        if purchase.bought:
+        if purchase.bought and purchase.what != LEAK_TESTS:
             unit = purchase.what.split(":")[0].removeprefix("new ")
             name = purchase.what.partition(": ")[2]
             price = settings.kinds[name].unit_price if unit == "enclosures" else purchase.unit_price
             yield Outlay(label=purchase.what, quantity=purchase.count, unit=unit, price=price)
     if change.labour_h:
         yield Outlay(label=MOVING, quantity=change.labour_h, unit="h", price=change.labour_price / change.labour_h)
+    if change.test_h:
+        yield Outlay(label=TESTING, quantity=change.test_h, unit="h", price=change.test_price / change.test_h)
 
 
 def _line(folder: ResultFolder, plan: str, settings: Settings, label: str, sort: str, mean: float) -> BudgetLine | None:
     """Return the line as quantity times price, None where nothing of that kind is known for it."""
-    head, _, name = label.partition(": ")
     if sort == "capital":
-        return _capital(folder, plan, settings, label, head, name)
+        return _capital(folder, plan, settings, label, mean)
     prices = settings.prices
     if label.startswith("labour of ") and label.removeprefix("labour of ") in settings.technicians:
         person = label.removeprefix("labour of ")
@@ -232,9 +246,9 @@ def _running(label: str, quantity: float, unit: str, price: float) -> BudgetLine
     return BudgetLine(label=label, sort="running", quantity=quantity, unit=unit, price=price)
 
 
-def _capital(
-    folder: ResultFolder, plan: str, settings: Settings, label: str, head: str, name: str
-) -> BudgetLine | None:
+def _capital(folder: ResultFolder, plan: str, settings: Settings, label: str, mean: float) -> BudgetLine | None:
+    head, _, name = label.partition(": ")
+    rate = settings.prices.discount_pct_per_year / 100.0
     count, unit, price, life = 0.0, head, 0.0, 1.0
     if head == "ovens" and name in settings.ovens:
         oven = settings.ovens[name]
@@ -245,15 +259,15 @@ def _capital(
         count = int((rows["kind"] == name).sum()) / folder.replications
         price, life = kind.unit_price, kind.life_years
     elif head == "opening stock" and name in settings.stock:
-        stock, packet = settings.stock[name], settings.packets[name]
-        count, unit = stock.ready + stock.spent, "packets"
-        price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
-        life = OPENING_STOCK_LIFE_YEARS
-    elif head == "rehousing" and name in settings.kinds:
-        change = changeover(folder.scenario, plan)
-        programme = settings.programmes[settings.plans[plan].programme]
-        moved = sum(1 for one in folder.scenario.enclosures if programme.replace.get(one.kind) == name)
-        count, unit = change.labour_h * moved / max(change.moved, 1), "h"
+        count, unit = settings.stock[name].ready + settings.stock[name].spent, "packets"
+        price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
+    elif head == "gel in enclosures" and name in settings.packets:
+        price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
+        count, unit = float(round(mean / price / capital_recovery_factor(rate, life))) if price else 0.0, "packets"
+    elif head == "renewal labour" and name in settings.kinds:
+        rows = of_plan(folder.tables, "enclosures", plan)
+        hours = put_to_use_min(settings, settings.plans[plan]) / MINUTES_PER_HOUR
+        count, unit = int((rows["kind"] == name).sum()) / folder.replications * hours, "h"
         price, life = mean_wage_per_h(settings), settings.kinds[name].life_years
     else:
         return None

@@ -14,8 +14,6 @@ from simstore.report.picture import Picture
 
 _LEFT_IN: Final = 0.65
 _BODY_IN: Final = 4.0
-_CUT_NAME_IN: Final = 3.0
-"""A long name of the chosen plan is cut to this where the whole has no room."""
 
 
 _Box = tuple[float, float, float, float]
@@ -133,7 +131,7 @@ def _name_standard(axes: Axes, points: pd.DataFrame, standard_pct: float) -> _Bo
 def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box) -> None:
     """Name chosen and today's plan beside their marks, on the side where there is room, and the front in small.
 
-    Where there is no room for the whole name of one of these two it is cut, or left at "Chosen".
+    Where there is no room for the whole name of one of these two it is left at "Chosen".
     """
     width_pt, height_pt = style.size_pt(axes)
     role = points["role"].fillna("")
@@ -148,8 +146,7 @@ def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box) -> None:
         size = style.TEXT_PT if special else style.SMALL_PT
         texts = [label]
         if special:
-            whole = f"{begun(str(role.iloc[i]))}: {label}"
-            texts = [whole, style.shortened(whole, room_in=_CUT_NAME_IN, size_pt=size), begun(str(role.iloc[i]))]
+            texts = [f"{begun(str(role.iloc[i]))}: {label}", begun(str(role.iloc[i]))]
         placed = ((text, box) for text in texts for box in _boxes_beside(spots[i], text, size, bold=special))
         for text, box in placed:
             inside = box[0] > 0 and box[2] < width_pt + 12 and box[1] > 0 and box[3] < height_pt + 6

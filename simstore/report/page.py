@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
@@ -19,7 +19,7 @@ from simstore.report.page_balance import balance_section
 from simstore.report.page_forms import counted_forms, forms_section
 from simstore.report.page_limits import cautions_section, limits_section
 from simstore.report.page_money import money_section
-from simstore.report.page_parts import Names, Section
+from simstore.report.page_parts import Names, Section, Text
 from simstore.report.page_plans import plans_section, tradeoff_blocks
 from simstore.report.page_sources import sources_section
 from simstore.report.page_study import TITLES, study_section
@@ -126,7 +126,12 @@ def page_of(
 
 def _study(folder: ResultFolder, plan: str, names: Names) -> Section | None:
     several = folder.command in TITLES and folder.command not in ONE_PLAN
-    return study_section(folder, names, tradeoff_blocks(folder, plan, names) if several else [])
+    section = study_section(folder, names, tradeoff_blocks(folder, plan, names) if several else [])
+    own = folder.facts.get("asked", {}).get("plan")
+    if section is None or folder.command not in ("stress", "sensitivity") or own == plan:
+        return section
+    note = f"This part is about plan “{own}” ({folder.label_of(own)}), not about the plan that leads this page."
+    return replace(section, blocks=[Text(text=note), *section.blocks])
 
 
 def day_said(day: date) -> str:

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from simstore.report.budget import MOVING, Budget, Outlay
+from simstore.report.budget import MOVING, TESTING, Budget, Outlay
 from simstore.report.page_forms import FORMS
-from simstore.report.page_parts import Fact, money
-from simstore.report.phrases import NBSP, begun, counted, figures, listed, number
+from simstore.report.page_parts import Fact, held_said, money
+from simstore.report.phrases import NBSP, begun, counted, figures, listed, number, with_unit
 from simstore.report.pooled import of_plan
 from simstore.report.result_folder import ResultFolder
 from simstore.results.intervals import Estimate
@@ -29,7 +29,7 @@ def facts_of(folder: ResultFolder, plan: str, budget: Budget, others: Sequence[R
         _to_buy(folder, plan, budget, settings),
         _work(folder, plan, budget, settings),
         _cost(folder, plan, budget),
-        _sure(folder, plan, settings, proof_of([folder, *others], plan)),
+        _sure(folder, plan, settings, proof_of([folder, *others], plan), doubt_said([folder, *others], plan)),
     ]
 
 
@@ -58,7 +58,7 @@ def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings)
         if (name := part.label.removeprefix("new packets: ")) in settings.packets
     )
     packets = _bought_packets(folder, plan)
-    first = [outlay_said(part, settings) for part in budget.outlays if part.label != MOVING]
+    first = [outlay_said(part, settings) for part in budget.outlays if part.label not in (MOVING, TESTING)]
     in_packets = f" in {counted(round(packets), 'packet')}" if packets else ""
     later = f"{figures(gel_kg)}{NBSP}kg of gel{in_packets} a year" if gel_kg > 0 else ""
     if plan not in folder.scenario.settings.plans:
@@ -97,8 +97,15 @@ def _work(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -
         f"{figures(a_week)}{NBSP}h in a mean week, {figures(summary['peak_week_h'].estimate.mean)}{NBSP}h in the "
         f"busiest; {number(summary['exchanges'].estimate.mean)} exchanges, {number(loads)} oven loads"
     )
-    if budget.moving_h:
-        detail += f". Before the year begins: {number(budget.moving_h)}{NBSP}h of re-housing"
+    before = [f"{number(budget.moving_h)}{NBSP}h of re-housing"] if budget.moving_h else []
+    if budget.testing_h:
+        known = sum(one.leak_per_day is not None for one in folder.scenario.enclosures)
+        before.append(
+            f"{number(budget.testing_h)}{NBSP}h to measure leaks, which this plan goes by (the register has "
+            f"{number(known) if known else 'none'} of {number(len(folder.scenario.enclosures))})"
+        )
+    if before:
+        detail += f". Before the year begins: {listed(before)}"
     return Fact("Hours and ovens", f"{number(hours)}{NBSP}h a year, {counted(ovens, 'oven')}", f"{detail}.")
 
 
@@ -108,13 +115,15 @@ def _cost(folder: ResultFolder, plan: str, budget: Budget) -> Fact:
     whole = money(budget.whole_per_year, budget.currency)
     outlay = f" {money(budget.outlay, budget.currency)} before it begins, then" if budget.outlay else ""
     spread = summary_span(folder.summary[plan]["annual_equivalent_cost"].estimate)
+    later = put_off(folder, plan)
+    alike = ", if later years are like it" if later else ""
     return Fact(
         "Cost",
-        f"{first} this year; {whole} a year over the life of the equipment",
-        f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of what lasts, used "
-        f"or new, at {figures(budget.discount_pct)}{NBSP}% a year{spread}; worth "
-        f"{money(budget.present_value(years), budget.currency)} today over {figures(years)} years."
-        f"{put_off(folder, plan)}",
+        f"{first} this year; {whole} a year over the life of the equipment{alike}",
+        f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of all that lasts, "
+        f"used or new, gel in use and the labour of renewing too, at {figures(budget.discount_pct)}{NBSP}% a "
+        f"year{spread}; worth {money(budget.present_value(years), budget.currency)} today over {figures(years)} years."
+        f"{later}",
     )
 
 
@@ -167,11 +176,33 @@ def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
     return None
 
 
-def _sure(folder: ResultFolder, plan: str, settings: Settings, proof: Proof | None) -> Fact:
+def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
+    """Say which end of an uncertain input does a metal class most harm, if it breaks the standard; else empty."""
+    for folder in folders:
+        effects, inputs = folder.study_table("effects.csv"), folder.study_table("inputs.csv")
+        asked = folder.facts.get("asked", {}).get("plan")
+        if folder.command != "sensitivity" or asked != plan or effects is None or inputs is None:
+            continue
+        metals = folder.scenario.settings.metals
+        short = {
+            float(row["result"]) - metals[name].standard_pct: (str(row["input"]), str(row["end"]), name, row["result"])
+            for row in effects.to_dict("records")
+            if (name := str(row["metric"]).removeprefix("held_pct.")) in metals
+        }
+        if not short or min(short) >= 0.0:
+            return ""
+        known, end, name, held = short[min(short)]
+        one = inputs.set_index("input").loc[known]
+        value = with_unit(figures(float(str(one[end])), 3), str(one["unit"]).replace("nan", ""))
+        return f" If “{one['label']}” is {value}, {metals[name].label} is held on {held_said(float(held))} only."
+    return ""
+
+
+def _sure(folder: ResultFolder, plan: str, settings: Settings, proof: Proof | None, doubt: str) -> Fact:
     met, count = folder.summary[plan]["years_met"].estimate, folder.replications
     length = "year" if settings.years == 1 else f"run of {settings.years} years"
     times = round(met.mean * count)
-    luck = "This is luck only; whether the inputs are right is another question."
+    luck = f"This is luck only; whether the inputs are right is another question.{doubt}"
     if proof is not None:
         return Fact(
             "How sure",

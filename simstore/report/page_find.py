@@ -40,10 +40,6 @@ def _tradeoff(folder: ResultFolder, names: Names) -> list[Block]:
     points = points.assign(plan=[name_said(settings, str(name)) for name in points["plan"]])
     blocks: list[Block] = [
         Subhead(text="Plans that were simulated"),
-        Text(
-            text="Costs in this part also count the gel that lies in the enclosures, used or new, since plans "
-            "differ in how much they need; the other costs on this page leave it out."
-        ),
     ]
     standards = {settings.metals[name].standard_pct for name in {one.metal for one in folder.scenario.enclosures}}
     if len(standards) == 1:
@@ -77,9 +73,7 @@ def _picture(folder: ResultFolder, points: pd.DataFrame, standard_pct: float) ->
     )  # fmt: skip
     source = source_line(settings.title, settings.note, replications=int(points["replications"].max()))
     currency = settings.prices.currency
-    picture = tradeoff(drawn, standard_pct=standard_pct, currency=currency, what="the worst metal class", source=source)
-    picture.figure.axes[0].set_xlabel(f"annual-equivalent cost with the gel in use, {currency} a year")
-    return picture
+    return tradeoff(drawn, standard_pct=standard_pct, currency=currency, what="the worst metal class", source=source)
 
 
 def _marks(folder: ResultFolder, picture: Picture, points: pd.DataFrame, ids: list[str]) -> list[Mark]:
@@ -114,7 +108,7 @@ def _points(folder: ResultFolder, points: pd.DataFrame, names: Names, ids: list[
         caption="Simulated plans; the margin is that of the metal class that comes closest to its standard",
         heads=[
             Head("Plan", numeric=False),
-            Head("Cost, gel in use too", f"{currency} a year"),
+            Head("Cost with capital", f"{currency} a year"),
             Head("Margin", "points over the standard"),
             Head("Good years", "all standards met"),
             Head("Beaten by another", numeric=False),

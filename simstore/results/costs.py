@@ -2,7 +2,8 @@
 
 Labour is charged for the minutes that people work on tasks, not for the rest of their sessions: somebody who waits for
 the oven does other work of the store. Capital covers everything that the plan needs, whether it is there already or
-not, so that plans which house the same objects otherwise can be compared.
+not, so that plans which house the same objects otherwise can be compared: ovens, enclosures with the labour of putting
+each to use, gel and packets in the enclosures and in stock.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import math
 from collections import Counter
 from typing import Final, Literal, NamedTuple
 
+from simstore.scenario.plan import Plan, Programme
 from simstore.scenario.sorbents import Packet
 from simstore.scenario.value import Scenario, Settings
 from simstore.sim.record import RunRecord
@@ -18,7 +20,9 @@ from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
 IDLE: Final = "idle"
 OPENING_STOCK_LIFE_YEARS: Final = 10.0
-"""Life over which the opening stock of packets is written off; common practice, no source."""
+"""Life over which gel and packets, in stock and in enclosures, are written off; common practice, no source."""
+REHOUSE_MIN: Final = float(Programme.model_fields["rehouse_min"].default)
+"""Minutes to move the contents of one enclosure where the plan has no programme that says so."""
 
 
 class CostLine(NamedTuple):
@@ -147,24 +151,37 @@ def _capital(scenario: Scenario, record: RunRecord) -> dict[str, float]:
         kind = settings.kinds[name]
         amounts[f"enclosures: {name}"] = count * kind.unit_price * capital_recovery_factor(rate, kind.life_years)
     for name, stock in sorted(settings.stock.items()):
-        packet = settings.packets[name]
-        price = packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
+        price = packet_price(settings, settings.packets[name])
         factor = capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
         amounts[f"opening stock: {name}"] = (stock.ready + stock.spent) * price * factor
-    for name, price in _rehousing(scenario, record.plan).items():
-        amounts[f"rehousing: {name}"] = price * capital_recovery_factor(rate, settings.kinds[name].life_years)
+    for name, count in sorted(record.packets_placed.items()):
+        price = packet_price(settings, settings.packets[name])
+        amounts[f"gel in enclosures: {name}"] = count * price * capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
+    price = put_to_use_min(settings, settings.plans[record.plan]) / MINUTES_PER_HOUR * mean_wage_per_h(settings)
+    for name, count in sorted(Counter(record.enclosures.kind).items()):
+        factor = capital_recovery_factor(rate, settings.kinds[name].life_years)
+        amounts[f"renewal labour: {name}"] = count * price * factor
     return amounts
 
 
-def _rehousing(scenario: Scenario, plan: str) -> dict[str, float]:
-    """Labour of moving the objects once into the kinds of the plan's programme, by the new kind."""
-    settings = scenario.settings
-    programme = settings.programmes.get(settings.plans[plan].programme)
+def packet_price(settings: Settings, packet: Packet) -> float:
+    """Price of one filled packet. [currency]."""
+    return packet.gel_kg * settings.sorbents[packet.sorbent].price_per_kg + packet.unit_price
+
+
+def put_to_use_min(settings: Settings, plan: Plan) -> float:
+    """Minutes to put one new enclosure to use: moving the objects, and measuring its leak if the plan goes by it."""
+    programme = settings.programmes.get(plan.programme)
+    move_min = REHOUSE_MIN if programme is None else programme.rehouse_min
+    return move_min + leak_test_min(settings, plan)
+
+
+def leak_test_min(settings: Settings, plan: Plan) -> float:
+    """Minutes to measure the leak of one enclosure; 0 for a plan that does not go by measured leaks."""
+    return settings.tasks.leak_test_min if plan.knows_leaks else 0.0
+
+
+def mean_wage_per_h(settings: Settings) -> float:
+    """Plain mean of the technicians' wages; 0 without anybody. [currency/h]."""
     wages = [person.wage_per_h for person in settings.technicians.values()]
-    if programme is None or not wages:
-        return {}
-    moved = Counter(
-        programme.replace[enclosure.kind] for enclosure in scenario.enclosures if enclosure.kind in programme.replace
-    )
-    price = programme.rehouse_min / MINUTES_PER_HOUR * sum(wages) / len(wages)
-    return {name: count * price for name, count in sorted(moved.items())}
+    return sum(wages) / len(wages) if wages else 0.0

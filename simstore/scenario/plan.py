@@ -49,6 +49,11 @@ class Plan(Value):
         default_factory=dict, description='scenario keys that this plan changes, "ovens.small.count" = 2'
     )
 
+    @property
+    def knows_leaks(self) -> bool:
+        """Whether the plan goes by the leak of each enclosure, which somebody must have measured."""
+        return self.rule == "forecast" and self.leak_knowledge != "kind"
+
 
 class Programme(Value):
     """A way of housing: which kind takes the place of which."""

@@ -70,6 +70,9 @@ class TaskTimes(Value):
     unload_min: Positive = Field(default=15.0, description="take a cooled load out")
     prepare_min: Positive = Field(default=1.5, description="weigh, fill, perforate and seal one packet after drying")
     receive_min: Positive = Field(default=20.0, description="take in and write up one delivery")
+    leak_test_min: NotNegative = Field(
+        default=10.0, description="handling to measure one enclosure's leak once, for plans that go by measured leaks"
+    )
 
 
 class Stock(Value):

@@ -190,7 +190,13 @@ class Ledger:
 
 @dataclass(slots=True, kw_only=True)
 class RunRecord:
-    """One replication of one plan."""
+    """One replication of one plan.
+
+    Attributes
+    ----------
+    packets_placed : dict of str to int
+        Packets in all enclosures as the plan houses them at the start, by sort.
+    """
 
     plan: str
     replication: int
@@ -208,3 +214,4 @@ class RunRecord:
     undone: list[Undone] = field(default_factory=list)
     mishaps: list[Mishap] = field(default_factory=list)
     watched: dict[str, NDArray[np.float32]] = field(default_factory=dict)
+    packets_placed: dict[str, int] = field(default_factory=dict)

@@ -111,6 +111,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
         room_temp_c=room.temp_c.astype(np.float32),
         room_rh_pct=(room.activity * 100.0).astype(np.float32),
         ledger=EMPTY_LEDGER,
+        packets_placed={name: shelf.in_enclosures for name, shelf in stockroom.shelves.items() if shelf.in_enclosures},
     )
     site = Site(
         env=env,

@@ -17,7 +17,7 @@ from simstore.results.metrics import MetricValue, metrics_of
 from simstore.scenario.value import Scenario
 from simstore.study.checkpoint import Checkpoint, Measured
 from simstore.study.grid import Candidate
-from simstore.study.objective import SIMULATED_COST, gel_in_use
+from simstore.study.objective import SIMULATED_COST
 from simstore.study.replicate import MOST_BROKEN_POOLS, _end_with_parent, start_method
 from simstore.study.screen import Screened, Screening
 
@@ -63,7 +63,6 @@ class Bench:
         self.known: dict[Sample, Measured] = {}
         self._tick = tick or (lambda _count: None)
         self._pool: ProcessPoolExecutor | None = None
-        self._beforehand: dict[Candidate, float] = {}
         self.screening = Screening(scenario)
 
     def __enter__(self) -> Bench:
@@ -98,11 +97,7 @@ class Bench:
 
     def costs(self, candidate: Candidate, replications: Iterable[int]) -> list[float]:
         """Cost of measured replications that a search makes small; see `simstore.study.objective`."""
-        before = self._beforehand.get(candidate)
-        if before is None:
-            settings = candidate.scenario_of(self.scenario).settings
-            before = self._beforehand[candidate] = gel_in_use(self.scenario, candidate, settings)
-        return [cost + before for cost in self.values(candidate, SIMULATED_COST, replications)]
+        return self.values(candidate, SIMULATED_COST, replications)
 
     def values(self, candidate: Candidate, metric: str, replications: Iterable[int]) -> list[float]:
         """One metric of measured replications; NaN where it was not measured."""

@@ -17,17 +17,22 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.results.costs import OPENING_STOCK_LIFE_YEARS
+from simstore.results.costs import (
+    OPENING_STOCK_LIFE_YEARS,
+    leak_test_min,
+    mean_wage_per_h,
+    packet_price,
+    put_to_use_min,
+)
 from simstore.scenario.changes import for_plan
-from simstore.scenario.plan import AS_REGISTERED, Programme
+from simstore.scenario.plan import AS_REGISTERED
 from simstore.scenario.value import Scenario, Settings
 from simstore.sim.housing import Housed, housed
 from simstore.units import MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
 HORIZON_YEARS: Final = 20
-REHOUSE_MIN: Final = float(Programme.model_fields["rehouse_min"].default)
-"""Minutes to move the contents of one enclosure where the plan has no programme that says so."""
+LEAK_TESTS: Final = "leak tests of what is in use"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +85,10 @@ class Changeover:
     labour_price, goods_price : float
         Of the hours, and of all that is bought at the start. [currency]
     purchases : tuple of Purchase
+    tested : int
+        Enclosures whose leak must be measured before the plan can begin.
+    test_h, test_price : float
+        Hours for that, and their price. [currency]
     """
 
     moved: int
@@ -87,11 +96,14 @@ class Changeover:
     labour_price: float
     goods_price: float
     purchases: tuple[Purchase, ...]
+    tested: int = 0
+    test_h: float = 0.0
+    test_price: float = 0.0
 
     @property
     def outlay(self) -> float:
         """Money at the start. [currency]."""
-        return self.labour_price + self.goods_price
+        return self.labour_price + self.test_price + self.goods_price
 
 
 def changeover(scenario: Scenario, plan: str) -> Changeover:
@@ -106,31 +118,39 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
     """
     before, after = scenario.settings, for_plan(scenario, plan).settings
     own = after.plans[plan]
-    programme = after.programmes.get(own.programme)
-    rehouse_min = REHOUSE_MIN if programme is None else programme.rehouse_min
-    hand_price = rehouse_min / MINUTES_PER_HOUR * mean_wage_per_h(after)
+    wage = mean_wage_per_h(after)
+    test_min = leak_test_min(after, own)
+    move_h = (put_to_use_min(after, own) - test_min) / MINUTES_PER_HOUR
+    test_h = test_min / MINUTES_PER_HOUR
     rows = housed(after, own, scenario.enclosures)
     moved = [row for row in rows if row.kind_name != row.enclosure.kind]
+    unknown = sum(row.kind_name == row.enclosure.kind and row.enclosure.leak_per_day is None for row in rows)
+    tested = len(moved) + unknown if test_min else 0
     purchases = (
-        *_enclosures(after, rows, hand_price),
+        *_enclosures(after, rows, (move_h + test_h) * wage),
         *_ovens(before, after),
         *_packets(before, after, rows, scenario),
+        *_tests(unknown if test_min else 0, test_h * wage),
     )
     at_start = sum(one.count * one.unit_price for one in purchases if one.bought)
-    labour_price = len(moved) * hand_price
+    labour_price = len(moved) * move_h * wage
+    test_price = tested * test_h * wage
     return Changeover(
         moved=len(moved),
-        labour_h=len(moved) * rehouse_min / MINUTES_PER_HOUR,
+        labour_h=len(moved) * move_h,
         labour_price=labour_price,
-        goods_price=at_start - labour_price,
+        goods_price=at_start - labour_price - test_price,
         purchases=purchases,
+        tested=tested,
+        test_h=tested * test_h,
+        test_price=test_price,
     )
 
 
-def mean_wage_per_h(settings: Settings) -> float:
-    """Plain mean of the technicians' wages; 0 without anybody. [currency/h]."""
-    wages = [person.wage_per_h for person in settings.technicians.values()]
-    return sum(wages) / len(wages) if wages else 0.0
+def _tests(count: int, price: float) -> Iterator[Purchase]:
+    """Measure the leak of enclosures that stay; what takes their place later is tested when it is put to use."""
+    if count:
+        yield Purchase(what=LEAK_TESTS, count=count, unit_price=price, life_years=HORIZON_YEARS, bought=True)
 
 
 def _enclosures(settings: Settings, rows: list[Housed], hand_price: float) -> Iterator[Purchase]:
@@ -162,13 +182,11 @@ def _packets(before: Settings, after: Settings, rows: list[Housed], scenario: Sc
     as_it_is = before.plans[before.default_plan].model_copy(update={"programme": AS_REGISTERED})
     there = _packet_counts(before, housed(before, as_it_is, scenario.enclosures))
     for name, count in sorted(_packet_counts(after, rows).items()):
-        packet = after.packets[name]
-        price = packet.unit_price + packet.gel_kg * after.sorbents[packet.sorbent].price_per_kg
         if count > there[name]:
             yield Purchase(
                 what=f"new packets: {name}",
                 count=count - there[name],
-                unit_price=price,
+                unit_price=packet_price(after, after.packets[name]),
                 life_years=OPENING_STOCK_LIFE_YEARS,
                 bought=True,
             )

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from simstore.results.costs import REHOUSE_MIN
 from simstore.results.lines import WIDTH, aligned, listed, number, share_said, wrapped
 from simstore.results.words import cautions, verdict
 from simstore.scenario.value import Settings
-from simstore.study.changeover import HORIZON_YEARS, REHOUSE_MIN
+from simstore.study.changeover import HORIZON_YEARS
+from simstore.study.cheapest import ERROR, Cheapest
 from simstore.study.compare import BreakEven, Comparison, Difference
 
 MOST_INPUTS: Final = 12
@@ -31,10 +33,12 @@ SHOWN: Final = (
 """Metrics of the table and their decimals; the held shares come before them."""
 
 
-def compare_words(comparison: Comparison) -> str:
+def compare_words(comparison: Comparison, cheapest: Cheapest | None = None) -> str:
     """Say how the plans compare, in lines of at most 80 characters."""
     settings = comparison.scenario.settings
     blocks = [wrapped(f"{_verdict(comparison, plan)} {_standards(comparison, plan)}") for plan in comparison.plans[1:]]
+    if cheapest is not None:
+        blocks += [wrapped(cheapest_said(cheapest, settings.prices.currency))]
     blocks += [_inputs(comparison)]
     blocks += [_table(comparison, plan) for plan in comparison.plans[1:]]
     blocks += [_method(comparison), _money(comparison)]
@@ -79,6 +83,27 @@ def _verdict(comparison: Comparison, plan: str) -> str:
     if not held and not open_:
         parts.append("both hold every metal class alike")
     return "; ".join(parts) + "."
+
+
+def cheapest_said(cheapest: Cheapest, currency: str) -> str:
+    """Say which of the plans that keep every standard is the cheapest, and how sure that is."""
+    if cheapest.best is None:
+        return "No plan of these keeps every standard, so that none is the cheapest that does."
+    if cheapest.selection is None:
+        return f"'{cheapest.best}' is the only one of these plans that does not miss a standard."
+    amount = f"{number(cheapest.indifference, 0 if cheapest.indifference >= 1 else 2)} {currency}"
+    runs = int(cheapest.selection.replications.max())
+    of = f"the {len(cheapest.plans)} plans that do not miss a standard"
+    if cheapest.left:
+        rest = listed([f"'{plan}'" for plan in cheapest.left])
+        return (
+            f"Which of {of} is the cheapest was not settled in {runs} runs: '{cheapest.best}' is, so far, and {rest} "
+            f"may be cheaper by {amount} a year."
+        )
+    return (
+        f"The cheapest of {of} is '{cheapest.best}', sure to {100 * (1 - ERROR):.0f} % unless another is within "
+        f"{amount} a year of it; {runs} runs (Kim and Nelson 2001)."
+    )
 
 
 def _standards(comparison: Comparison, plan: str) -> str:
@@ -202,10 +227,14 @@ def _money(comparison: Comparison) -> str:
             (
                 _cut(plan, 28),
                 str(changes[plan].moved),
-                number(changes[plan].labour_h, 0),
+                number(changes[plan].labour_h + changes[plan].test_h, 0),
                 *(
                     number(part, 0)
-                    for part in (changes[plan].labour_price, changes[plan].goods_price, changes[plan].outlay)
+                    for part in (
+                        changes[plan].labour_price + changes[plan].test_price,
+                        changes[plan].goods_price,
+                        changes[plan].outlay,
+                    )
                 ),
             )
             for plan in comparison.plans
@@ -218,7 +247,7 @@ def break_even_said(row: BreakEven, settings: Settings) -> str:
     """Say when the dearer beginning has paid for itself."""
     currency = settings.prices.currency
     beginning = f"Plan '{row.dearer}' costs {number(row.more, 0)} {currency} more to begin with than '{row.other}'"
-    worn = f"wear of boxes, bags and ovens and {_rehousing(settings)} to replace one counted"
+    worn = f"wear of boxes, bags and ovens, {_rehousing(settings)} to replace one, and leak tests counted"
     if row.year is None and row.soonest is None and row.latest is None:
         return f"{beginning}, and does not pay for itself within {HORIZON_YEARS} years ({worn})."
     ends = [_year_said(year) for year in (row.soonest, row.latest)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from types import SimpleNamespace
 from typing import cast
 
@@ -78,6 +79,10 @@ def screened_cost(
         for row in exchanges
     }  # fmt: skip
     rows = store.site.rows
+    placed: Counter[str] = Counter()
+    for row in rows:
+        if row.packet_name is not None:
+            placed[row.packet_name] += row.packets
     record = SimpleNamespace(
         plan=base,
         days=store.days,
@@ -88,6 +93,7 @@ def screened_cost(
         stock=[SimpleNamespace(packet=name, day=0, lost_kg=kg) for name, kg in lost_kg.items()],
         ledger=SimpleNamespace(gel_lost_kg=sum(lost_kg.values())),
         enclosures=SimpleNamespace(kind=[row.kind_name for row in rows]),
+        packets_placed=dict(placed),
         mishaps=[],
         rounds=[],
         undone=[],

@@ -75,9 +75,26 @@ def with_found_plan(scenario: Scenario, chosen: Mapping[str, Any], name: str = F
         change_said(scenario.settings, base, key.removeprefix(own), value) for key, value in changes.items()
     )
     found = plan.model_copy(
-        update={"changes": {**plan.changes, **of_store}, "label": f"{plan.label}; {said}" if said else plan.label}
+        update={
+            "changes": {**plan.changes, **of_store},
+            "label": f"{plan.label}; changed to: {said}" if said else plan.label,
+        }
     )
     return replace(scenario, settings=scenario.settings.model_copy(update={"plans": {**plans, name: found}}))
+
+
+def with_plan_found_in(scenario: Scenario, folder: Path | None) -> tuple[Scenario, dict[str, Any] | None]:
+    """Add the plan that the search in ``folder`` has chosen, and say which that is; no folder adds none.
+
+    Raises
+    ------
+    SimstoreError
+        If there is no such plan, or it does not fit.
+    """
+    if folder is None:
+        return scenario, None
+    chosen = chosen_of(folder)
+    return with_found_plan(scenario, chosen), chosen
 
 
 def change_said(settings: Settings, base: str, key: str, value: Scalar) -> str:

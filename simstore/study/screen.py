@@ -16,7 +16,6 @@ from simstore.study.fluid_calendar import Calendar, calendar_of
 from simstore.study.fluid_cost import fresh_water, screened_cost
 from simstore.study.fluid_store import FluidStore, fluid_store
 from simstore.study.grid import Candidate, quickly_changed
-from simstore.study.objective import gel_in_use
 
 COLUMNS = 1_500
 """About so many enclosures in all draws together keep the screening both quick and steady."""
@@ -78,7 +77,6 @@ class Screening:
         self._stores: dict[object, FluidStore] = {}
         self._calendars: dict[str, Calendar] = {}
         self._fresh: dict[object, float] = {}
-        self._beforehand: dict[object, float] = {}
         self._flows: dict[object, list[tuple[_Means, Flow]]] = {}
         self.runs = 0
 
@@ -112,10 +110,7 @@ class Screening:
             known.append((means, flow))
             self.runs += 1
         cost = screened_cost(replace(self.scenario, settings=settings), candidate.base, store, calendar, flow, fresh_q)
-        before = self._beforehand.get(physics)
-        if before is None:
-            before = self._beforehand[physics] = gel_in_use(self.scenario, candidate, settings)
-        return _screened(candidate, cost + before, flow, settings)
+        return _screened(candidate, cost, flow, settings)
 
     def groups(self, candidates: Sequence[Candidate]) -> list[list[Candidate]]:
         """Candidates that can share a run of the model, together; a fixed division, however many work on it."""

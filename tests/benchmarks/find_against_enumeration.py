@@ -9,8 +9,11 @@ of its own instead; the pool is then only the best estimate of the truth.
 A seed is a success if the plan found holds in truth and costs within 1 % of the cheapest plan that holds. Enumeration is
 charged plans x pool years, though plans whose verdict is certain before the last year are not simulated further here.
 
-    python tests/benchmarks/find_against_enumeration.py --seeds 100 --pool 200 --workers 2 --keep pool.sqlite
+    python tests/benchmarks/find_against_enumeration.py --seeds 100 --pool 100 --workers 2 --keep pool.sqlite
     python tests/benchmarks/find_against_enumeration.py --seeds 3 --pool 40 --smaller
+
+The budget of 1500 years for each search is 3 % of the enumeration. With 300, the default of ``simstore find`` (0.6 %),
+86 of 100 searches ended within 1 %; the others were sure of a plan that holds but costs up to 3.5 % more.
 
 Finished years are kept in the file given by ``--keep``, so that the experiment can be interrupted.
 """
@@ -215,7 +218,7 @@ def main() -> None:
     asked.add_argument("--first", type=int, default=1, help="number of the first seed")
     asked.add_argument("--pool", type=int, default=100, help="years that every plan lives through")
     asked.add_argument("--target", type=float, default=0.9)
-    asked.add_argument("--budget", type=int, default=300)
+    asked.add_argument("--budget", type=int, default=1500)
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--keep", type=Path, default=Path("find_pool.sqlite"))
     asked.add_argument("--smaller", action="store_true", help="a grid of some 70 plans")

@@ -126,6 +126,26 @@ def test_compare_takes_programmes_for_the_default_plan(tmp_path):
     assert not (tmp_path / "out" / "pictures").exists()
 
 
+def test_compare_settles_which_plan_is_the_cheapest_by_an_amount(tmp_path):
+    words = ["--plan", "quarterly", "--plan", "forecast", "--replications", "2", "--indifference", "20"]
+    result = simstore("compare", *words, "--no-pictures", "--out", tmp_path / "out")
+
+    assert "unless another is within 20 EUR a year of it" in " ".join(result.output.split())
+    assert json.loads((tmp_path / "out" / "manifest.json").read_text())["asked"]["indifference"] == 20.0
+
+
+def test_stress_takes_the_plan_that_a_search_found(tmp_path):
+    chosen = {"base": "quarterly", "changes": {"plans.quarterly.cadence_weeks": 20, "ovens.small.count": 2}}
+    (tmp_path / "search").mkdir()
+    (tmp_path / "search" / "find.json").write_text(json.dumps({"chosen": chosen}))
+    words = ["--found", tmp_path / "search", "--replications", "1", "--no-pictures", "--out", tmp_path / "out"]
+    simstore("stress", *words)
+
+    assert json.loads((tmp_path / "out" / "manifest.json").read_text())["asked"]["plan"] == "found"
+    assert json.loads((tmp_path / "out" / "found.json").read_text()) == chosen
+    assert "Plan 'found'" in (tmp_path / "out" / "answer.txt").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize(
     ("command", "words"),
     [

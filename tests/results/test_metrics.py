@@ -116,11 +116,18 @@ COSTS = {
     "enclosures: box": 2 * 30 / 20,
     "enclosures: bag": 2 / 5,
     "opening stock: p": 15 * (0.2 * 5 + 0.5) / 10,
+    # in the enclosures two packets p and three c, of 0.1 kg at 10 a kg with an empty packet of 0.25
+    "gel in enclosures: p": 2 * (0.2 * 5 + 0.5) / 10,
+    "gel in enclosures: c": 3 * (0.1 * 10 + 0.25) / 10,
+    # putting each to use: a quarter of an hour at 30/h
+    "renewal labour: box": 2 * 7.5 / 20,
+    "renewal labour: bag": 7.5 / 5,
 }
 
 
 def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
-    found = {line.line: line.amount_per_year for line in cost_lines(small_scenario(), small_record())}
+    record = replace(small_record(), packets_placed={"p": 2, "c": 3})
+    found = {line.line: line.amount_per_year for line in cost_lines(small_scenario(), record)}
 
     assert found.keys() == COSTS.keys()
     for line, amount in COSTS.items():
@@ -162,8 +169,24 @@ def test_repairs_and_rehousing_have_their_lines():
 
     assert lines["repairs"] == 80.0 * PER_YEAR
     assert lines["enclosures replaced"] == 30.0 * PER_YEAR
-    # one bag, 20 min at 30/h, over the 20 years of a box
-    assert lines["rehousing: box"] == 10.0 / 20
+    # two boxes (the record has a bag, which is no part of this), 20 min at 30/h, over the 20 years of a box
+    assert lines["renewal labour: box"] == 2 * 10.0 / 20
+
+
+def test_a_plan_that_goes_by_measured_leaks_pays_for_measuring_them():
+    scenario = small_scenario()
+    plan = scenario.settings.plans["quarterly"].model_copy(update={"rule": "forecast", "leak_knowledge": "measured"})
+    tasks = scenario.settings.tasks.model_copy(update={"leak_test_min": 12.0})
+    lines = {}
+    for knowledge in ("measured", "kind"):
+        plans = {"quarterly": plan.model_copy(update={"leak_knowledge": knowledge})}
+        settings = scenario.settings.model_copy(update={"plans": plans, "tasks": tasks})
+        each = cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), small_record())
+        lines[knowledge] = {line.line: line.amount_per_year for line in each}
+
+    # 15 min to move the objects, 12 to measure, at 30/h over the 5 years of a bag
+    assert lines["measured"]["renewal labour: bag"] == 27 / 60 * 30 / 5
+    assert lines["kind"]["renewal labour: bag"] == 15 / 60 * 30 / 5
 
 
 def test_finds_that_arrived_later_count_from_then_on():

@@ -4,15 +4,9 @@ import numpy as np
 import pytest
 from handmade import small_scenario
 
+from simstore.results.costs import mean_wage_per_h
 from simstore.scenario.plan import Programme
-from simstore.study.changeover import (
-    Changeover,
-    Purchase,
-    break_even_year,
-    changeover,
-    cumulative_cost,
-    mean_wage_per_h,
-)
+from simstore.study.changeover import Changeover, Purchase, break_even_year, changeover, cumulative_cost
 
 
 def with_programme(scenario, replace, rehouse_min=20.0):
@@ -93,6 +87,27 @@ def test_moving_boxes_to_bags_costs_the_labour_and_the_bags():
     # each bag needs a packet "c": 0.1 kg at 10 a kg and 0.25 for the empty packet; the store's own count is kept
     assert new["new packets: c"].unit_price == pytest.approx(1.25)
     assert change.goods_price == pytest.approx(2.0 * moved + 1.25 * new["new packets: c"].count)
+
+
+def test_leaks_that_a_plan_goes_by_and_nobody_has_measured_are_measured_first():
+    from dataclasses import replace
+
+    scenario = small_scenario()
+    plan = scenario.settings.plans["quarterly"].model_copy(update={"rule": "forecast", "leak_knowledge": "measured"})
+    known = scenario.enclosures[0].model_copy(update={"leak_per_day": 1.5})
+    knowing = replace(
+        scenario,
+        settings=scenario.settings.model_copy(update={"plans": {**scenario.settings.plans, "knowing": plan}}),
+        enclosures=(known, *(row.model_copy(update={"leak_per_day": None}) for row in scenario.enclosures[1:])),
+    )
+    change = changeover(knowing, "knowing")
+    count = len(scenario.enclosures) - 1
+
+    # 10 minutes each at 30 an hour
+    assert (change.tested, change.moved) == (count, 0)
+    assert change.test_h == pytest.approx(count / 6)
+    assert change.outlay == change.test_price == pytest.approx(5.0 * count)
+    assert changeover(knowing, "quarterly").tested == 0
 
 
 def test_ovens_that_a_plan_adds_are_bought_and_those_there_wear_out():

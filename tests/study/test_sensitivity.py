@@ -85,7 +85,13 @@ def test_leakier_boxes_hold_less(found):
 
 def test_wages_move_the_cost_by_their_share_and_nothing_else(found):
     low, high = (found.effect("wages", end, COST).difference.mean for end in ("low", "high"))
+    settings = found.scenario.settings
+    rate = settings.prices.discount_pct_per_year / 100.0
+    # hours worked, and a quarter of an hour to put each enclosure to use, spread over its life by the factor A/P
     hours = found.summary[BASE]["staff_h"].estimate.mean
+    for one in found.scenario.enclosures:
+        growth = (1.0 + rate) ** settings.kinds[one.kind].life_years
+        hours += 0.25 * rate * growth / (growth - 1.0)
 
     # 24 an hour, a tenth less and two tenths more
     assert low == pytest.approx(-2.4 * hours, abs=0.02)
