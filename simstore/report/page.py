@@ -106,7 +106,7 @@ def page_of(
         forms_section(folder, plan, names) if folder.has_runs else None,
         balance_section(folder, plan, names),
         cautions_section(folder, plan, names),
-        limits_section(folder, names),
+        limits_section(folder, plan, names),
         sources_section(folder, names),
     ]
     first = answer(folder, plan, budget, named=named, others=others)

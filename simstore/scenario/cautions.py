@@ -44,6 +44,12 @@ BAGGING: Final = Caution(
     "poisonous: wear gloves, wash your hands, and look up what was done to the object. Put no hot gel into plastic, "
     "and spread repetitive work over the day.",
 )
+DRY_AIR: Final = Caution(
+    "Dry air",
+    "Gel dries whatever is in the enclosure. Finds that carry remains of wood, leather, textile, bone or ivory, and "
+    "objects made of several materials, may crack, shrink or flake in such dry air: somebody who knows them must "
+    "decide for each before it is packed (common practice, no source).",
+)
 COBALT: Final = Caution(
     "Cobalt",
     f"Gel that turns from blue to pink holds cobalt dichloride, {CARCINOGEN}: it may cause cancer by inhalation "
@@ -73,7 +79,7 @@ def work_cautions(settings: Settings, *, heats: bool, handles: bool) -> list[Cau
         if any(oven.count and not oven.attended for oven in settings.ovens.values()):
             found.append(ALONE)
     if handles:
-        found += [LOOSE_GEL, BAGGING]
+        found += [LOOSE_GEL, BAGGING, DRY_AIR]
     if cobalt_gels(settings):
         found.append(COBALT)
     return found

@@ -175,7 +175,9 @@ def test_each_kind_of_work_carries_its_caution_and_cobalt_its_name_and_hazard():
     def actions(settings, *, heats, handles):
         return [each.action for each in work_cautions(settings, heats=heats, handles=handles)]
 
-    assert actions(plain, heats=True, handles=True) == ["Drying", "Ovens left alone", "Handling", "Bagging up"]
+    assert actions(plain, heats=True, handles=True) == [
+        "Drying", "Ovens left alone", "Handling", "Bagging up", "Dry air",
+    ]  # fmt: skip
     assert actions(watched, heats=True, handles=False) == ["Drying"]
     assert actions(plain, heats=False, handles=False) == []
     (cobalt,) = work_cautions(blue, heats=False, handles=False)
