@@ -71,6 +71,11 @@ NOT_MODELLED: Final = (
     ),
 )
 
+NOBODY_READS: Final = (
+    "Nobody reads enclosures between exchanges under this plan: a box left open or a torn bag would not be noticed "
+    "before somebody opens it. Spot checks with loggers, which would find it, are not in the hours or the budget."
+)
+
 
 def limits_section(folder: ResultFolder, plan: str, names: Names) -> Section:
     """List what is not modelled, what does not happen in these runs, and what reading the data had to do to them."""
@@ -94,26 +99,11 @@ def _not_in_these_runs(folder: ResultFolder, plan: str) -> list[tuple[str, str]]
     none = [what for what, there in happens.items() if not there]
     if none:
         dated = " beside the incidents with a date that it lists" if settings.incidents else ""
-        points.append(
-            (
-                "Bad luck that the scenario leaves out.",
-                (
-                    f"It has {listed([f'no {what}' for what in none])}{dated}, so that none happen in these runs. A real "
-                    "store has some."
-                ),
-            )
-        )
+        listing = listed([f"no {what}" for what in none])
+        text = f"It has {listing}{dated}, so that none happen in these runs. A real store has some."
+        points.append(("Bad luck that the scenario leaves out.", text))
     if not _somebody_reads(folder, plan):
-        points.append(
-            (
-                "Looking at enclosures.",
-                (
-                    "Nobody reads enclosures between exchanges under this plan: a box left open or a torn bag would not "
-                    "be noticed before somebody opens it. Spot checks with loggers, which would find it, are not in the "
-                    "hours or the budget."
-                ),
-            )
-        )
+        points.append(("Looking at enclosures.", NOBODY_READS))
     return points
 
 
