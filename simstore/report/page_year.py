@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simstore.report.page_figures import figure
-from simstore.report.page_parts import Cell, Head, Names, Section, Table, num
-from simstore.report.phrases import begun
+from simstore.report.page_parts import Cell, Head, Names, Section, Table, Text, num
+from simstore.report.phrases import begun, counted, listed
 from simstore.report.pooled import hours_over_weeks, of_plan
 from simstore.report.result_folder import ResultFolder
 from simstore.report.save import year_pictures
@@ -19,18 +19,25 @@ if TYPE_CHECKING:
 
 MOST_ENCLOSURES = 20
 """Enclosures that are named under the chart of weeks; the folder's table has all."""
+MOST_NAMED = 5
+"""Enclosures that are named in the sentence beside that chart."""
+OFTEN = 0.5
+"""An enclosure that is over in a greater share of the runs than this is named."""
 
 
 def year_section(folder: ResultFolder, plan: str, names: Names) -> Section:
     """Draw the year of ``plan``: humidity inside, weeks over the ceiling, and the work."""
     settings = folder.settings_of(plan)
     humid, weeks, work = year_pictures(folder.tables, settings, plan=plan)
+    over = _over(folder, plan)
+    often = often_over_said(over, replications=folder.replications)
     return Section(
         id=names.of("year"),
         title="The year, week by week",
         blocks=[
             figure(humid, names, data=_humidity(folder, plan, names)),
-            figure(weeks, names, data=_worst(folder, plan, names)),
+            figure(weeks, names, data=_worst(over, names)),
+            *([Text(text=often)] if often else []),
             figure(work, names, data=_work(folder, plan, names)),
         ],
     )
@@ -72,20 +79,57 @@ def _humidity(folder: ResultFolder, plan: str, names: Names) -> Table:
     )
 
 
-def _worst(folder: ResultFolder, plan: str, names: Names) -> Table:
+def _over(folder: ResultFolder, plan: str) -> pd.DataFrame:
+    """Enclosures that were ever over, most hours first: ``enclosure, metal, hours_over, ever, hours_when_over``."""
     days = int(of_plan(folder.tables, "days", plan)["day"].max()) + 1
     grid = hours_over_weeks(
         of_plan(folder.tables, "weeks", plan), of_plan(folder.tables, "enclosures", plan), days=days
     )
-    over = grid[grid["hours_over"] > 0]
-    worst = over.sort_values(["hours_over", "enclosure"], ascending=[False, True], kind="stable")
-    shown = worst.head(MOST_ENCLOSURES)
+    over = grid.loc[grid["hours_over"] > 0, ["enclosure", "metal", "hours_over", "ever"]]
+    over = over.assign(hours_when_over=over["hours_over"] / over["ever"])
+    return over.sort_values(["hours_over", "enclosure"], ascending=[False, True], kind="stable")
+
+
+def often_over_said(over: pd.DataFrame, *, replications: int) -> str:
+    """Name the enclosures that were over in more than half of the runs, and say how long the worst was when it was.
+
+    Parameters
+    ----------
+    over : DataFrame
+        Enclosures that were ever over, most hours first: ``enclosure``, ``ever`` (share of the runs) and
+        ``hours_when_over`` (mean of the runs in which it was).
+    replications : int
+
+    Returns
+    -------
+    str
+        Empty if none was ever over.
+    """
+    if over.empty:
+        return ""
+    often = over.loc[over["ever"] > OFTEN, "enclosure"].astype(str).tolist()
+    runs = "the one run" if replications == 1 else f"more than half of the {replications} runs"
+    named = often[:MOST_NAMED]
+    more = [f"{len(often) - len(named)} more"] if len(often) > len(named) else []
+    text = f"Over the ceiling in {runs}: {listed([*named, *more])}." if often else f"No enclosure was over in {runs}."
+    worst = over.iloc[0]
+    hours = counted(max(1, round(float(worst["hours_when_over"]))), "hour")
+    if replications == 1:
+        return f"{text} Longest: {worst['enclosure']}, for {hours}."
+    times = round(float(worst["ever"]) * replications)
+    each = "that run" if times == 1 else "each of these, on the mean"
+    return f"{text} The worst is {worst['enclosure']}, over in {times} of {replications} runs: {hours} in {each}."
+
+
+def _worst(over: pd.DataFrame, names: Names) -> Table:
+    shown = over.head(MOST_ENCLOSURES)
     rows = [
         [
             Cell(str(row["enclosure"])),
             Cell(str(row["metal"])),
             num(float(row["hours_over"]), 0),
             num(100 * float(row["ever"]), 0),
+            num(float(row["hours_when_over"]), 0),
         ]
         for row in shown.to_dict("records")
     ]
@@ -99,8 +143,9 @@ def _worst(folder: ResultFolder, plan: str, names: Names) -> Table:
             Head("Metal", numeric=False),
             Head("Hours over", "h a run"),
             Head("Runs in which it was over", "%"),
+            Head("Hours in such a run", "h"),
         ],
-        rows=rows or [[Cell("None was ever over"), Cell("–"), Cell("–"), Cell("–")]],
+        rows=rows or [[Cell("None was ever over"), *[Cell("–")] * 4]],
         sortable=True,
     )
 
