@@ -17,6 +17,7 @@ from simstore.scenario.document import Document, decoded, parsed, with_catalogue
 from simstore.scenario.findings import Finding, dotted
 from simstore.scenario.groups import enclosures_of
 from simstore.scenario.keys import changed
+from simstore.scenario.odd_figures import odd_figures_in
 from simstore.scenario.plan import Scalar
 from simstore.scenario.register import Known, Register, read_register
 from simstore.scenario.rules import findings_in
@@ -172,6 +173,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
         reading.problems.sort(key=lambda problem: (problem.file != reading.name, problem.file, problem.line or 0))
         return None
     reading.notes.extend(cautions_in(view))
+    reading.notes.extend(odd_figures_in(view))
     settings = checked.settings
     grouped = enclosures_of(settings.groups, seed=settings.seed, start=settings.start)
     return Scenario(

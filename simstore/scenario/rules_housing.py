@@ -17,12 +17,23 @@ T_25_C_K = 298.15
 
 def housing_findings(view: View) -> Iterator[Finding]:
     """Every broken rule about what the objects are kept in."""
+    yield from _standards(view)
     yield from _kinds(view)
     yield from _layers(view)
     yield from _packets(view)
     yield from _sorbents(view)
     yield from _indicators(view)
     yield from _rows(view)
+
+
+def _standards(view: View) -> Iterator[Finding]:
+    """Refuse a standard that was meant as a share: a plan that hardly ever holds would be said to keep it."""
+    for name, metal in view.settings.metals.items():
+        if metal.standard_pct <= 1.0:
+            rule = "would be kept by a plan that hardly ever holds"
+            cure = f"looks like a share; give percent: {100 * metal.standard_pct:g}"
+            path = ("metals", name, "standard_pct")
+            yield Finding(path=path, value=shown(metal.standard_pct), rule=rule, cure=cure)
 
 
 def _kinds(view: View) -> Iterator[Finding]:
