@@ -18,6 +18,8 @@ from simstore.study.found_plan import FOUND
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
 TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
 ON_AVERAGE: Final = "on average"
+CHOSEN: Final = "chosen"
+"""Name of the plan that was found in the folder of its search."""
 SAID: Final = {MET: "holds", NOT_MET: "does not hold", OPEN: "too close to tell", ON_AVERAGE: "holds on average only"}
 
 
@@ -99,15 +101,17 @@ def answer(
     others : sequence of ResultFolder
         Studies that may know more of the plan.
     """
-    found = verdicts(folder, plan)
     settings = folder.settings_of(plan)
     proof = proof_of([folder, *others], plan)
+    # What the search saw on fresh runs is more than this page's own runs, and had no part in any choice.
+    source, name = (folder, plan) if proof is None else (proof.folder, CHOSEN)
+    found = verdicts(source, name)
     proven = proof is not None and set(found.values()) == {MET}
     return Answer(
         tone="good" if proven else TONES[verdict_of_all(folder, plan)],
-        headline=_headline(folder, plan, found, settings, proof),
+        headline=_headline(source, name, found, settings, proof),
         explained=_explained(folder, plan, named=named),
-        metals=_metals(folder, plan, found, settings),
+        metals=_metals(source, name, found, settings, fresh=proof is not None),
         facts=facts_of(folder, plan, budget, others),
     )
 
@@ -142,7 +146,7 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
 
 def _explained(folder: ResultFolder, plan: str, *, named: bool) -> str:
     text = f"Plan “{plan}”: {folder.label_of(plan).removeprefix(f'{plan}: ')}."
-    if plan in (FOUND, "chosen"):
+    if plan in (FOUND, CHOSEN):
         text += " It is the cheapest that a search has proven to hold." if plan == FOUND else ""
     elif len(folder.plans) > 1 and not named:
         cost = {name: folder.summary[name]["annual_equivalent_cost"].estimate.mean for name in folder.plans}
@@ -154,7 +158,7 @@ def _explained(folder: ResultFolder, plan: str, *, named: bool) -> str:
     return text
 
 
-def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings) -> Table:
+def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings, *, fresh: bool) -> Table:
     rows = []
     for name, said in found.items():
         metal, estimate = settings.metals[name], folder.summary[plan][f"held_pct.{name}"].estimate
@@ -169,7 +173,8 @@ def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Se
         )
     return Table(
         id="metals",
-        caption="Does it hold? Share of object-days under the ceiling",
+        caption="Does it hold? Share of object-days under the ceiling"
+        + (f", mean of {folder.replications} fresh runs" if fresh else ""),
         heads=[
             Head("Metal", numeric=False),
             Head("Ceiling"),

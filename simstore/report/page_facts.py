@@ -159,11 +159,14 @@ class Proof:
         Runs in which every standard was met, and all.
     share_low : float
         Lower limit of the true share.
+    folder : ResultFolder
+        The search; its summary has the means over the fresh runs, as plan "chosen".
     """
 
     good: int
     runs: int
     share_low: float
+    folder: ResultFolder
 
 
 def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
@@ -172,7 +175,7 @@ def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
         document = folder.document("find.json")
         fresh = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
         if fresh is not None and plan in (FOUND, "chosen"):
-            return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]))
+            return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]), folder)
     return None
 
 
