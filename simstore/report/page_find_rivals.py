@@ -12,8 +12,8 @@ from simstore.study.found_plan import name_said
 
 MOST_LISTED: Final = 20
 """Plans on the page; find_candidates.csv has all."""
-ALIKE: Final = "not told apart by cost"
-CHEAPER: Final = "perhaps cheaper, not proven"
+ALIKE: Final = "as dear"
+CHEAPER: Final = "perhaps cheaper"
 
 
 def rivals(folder: ResultFolder, document: dict[str, Any], names: Names) -> list[Block]:
@@ -38,7 +38,7 @@ def rivals(folder: ResultFolder, document: dict[str, Any], names: Names) -> list
     left = len(listed) - len(shown)
     table = Table(
         id=names.of("found-rivals"),
-        caption="Plans that may be as good as the one found"
+        caption="Plans that may be as good as the one found; what was not simulated has its expected cost"
         + (f"; {counted(left, 'more plan')} of this kind in find_candidates.csv" if left else ""),
         heads=[
             Head("Plan", numeric=False),
@@ -80,11 +80,15 @@ def _row(folder: ResultFolder, plan: dict[str, Any], so: str, expected: dict[str
     cost = plan["search"]["cost"]
     if cost is None:
         middle = num(expected.get(plan["name"], math.nan), 0)
-        limits = Cell("expected, not simulated", middle.key)
+        limits = Cell("expected", middle.key)
     else:
         low, high = cost["low"], cost["high"]
         known = low is not None and high is not None
         middle = num(float(cost["mean"]), 0)
         limits = Cell(f"{number(low)} to {number(high)}", f"{low:.10g}") if known else Cell("–")
-    reason = begun(str(plan["reason"]).replace(" %", f"{NBSP}%"))
-    return [Cell(name_said(folder.scenario.settings, plan["name"])), Cell(so), middle, limits, Cell(reason)]
+    name = name_said(folder.scenario.settings, plan["name"])
+    return [Cell(_joined(name)), Cell(so), middle, limits, Cell(begun(_joined(plan["reason"])))]
+
+
+def _joined(text: str) -> str:
+    return text.replace(" %", f"{NBSP}%")
