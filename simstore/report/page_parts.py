@@ -92,9 +92,10 @@ class Figure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """A paragraph."""
+    """A paragraph; one about the mouse or keys is of no use on paper."""
 
     text: str
+    on_screen_only: bool = False
     kind: Literal["text"] = "text"
 
 

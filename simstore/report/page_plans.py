@@ -78,8 +78,9 @@ def tradeoff_blocks(folder: ResultFolder, lead: str, names: Names) -> list[Block
     return [
         Text(
             text=f"Upward is drier, leftward is cheaper; the held share is that of {settings.metals[metal].label}, "
-            "which decides. Point at a plan, or reach it with the Tab key, to read its figures."
+            "which decides."
         ),
+        Text(text="Point at a plan, or reach it with the Tab key, to read its figures.", on_screen_only=True),
         figure(picture, names, data=_data(rows, metal, settings.prices.currency, names), marks=marks),
         _table(rows, best, folder, names),
     ]

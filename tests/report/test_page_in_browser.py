@@ -188,6 +188,47 @@ def test_marks_lie_on_their_plans(driver):
     assert all(0 < x < width and 0 < y < height for x, y, width, height in places)
 
 
+def test_on_a_narrow_screen_charts_stay_wide_enough_to_read_and_scroll_with_their_marks(driver):
+    sized(driver, 390, 844)
+    driver.get(driver.current_url)
+    charts = driver.execute_script(
+        "return [...document.querySelectorAll('.card')].map(e => [e.querySelector('svg').getBoundingClientRect().width,"
+        " e.clientWidth, e.scrollWidth, e.tabIndex])"
+    )
+    away = """
+        const mark = document.querySelector('a.mark'), card = mark.closest('.card');
+        const place = () => mark.getBoundingClientRect().x - card.querySelector('svg').getBoundingClientRect().x;
+        const before = place();
+        card.scrollLeft = 200;
+        return [card.scrollLeft, place() - before, document.documentElement.scrollWidth];
+    """
+    scrolled, moved, page_width = driver.execute_script(away)
+
+    assert len(charts) >= 4
+    assert all(svg >= 640 and shown <= 390 and inside >= 640 and by_key == 0 for svg, shown, inside, by_key in charts)
+    assert scrolled == 200
+    assert abs(moved) < 0.5
+    assert page_width <= 390
+
+
+def test_on_paper_no_note_is_larger_than_an_answer_and_nothing_is_said_of_keys(driver):
+    driver.get(driver.current_url)
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        sizes = driver.execute_script(
+            "const size = s => [...document.querySelectorAll(s)].map(e => parseFloat(getComputedStyle(e).fontSize));"
+            "return [size('.answer dd strong'), size('.answer dd span, .answer .term, .store, .answer dt, caption')]"
+        )
+        keys = driver.find_elements("xpath", "//p[contains(., 'Tab key')]")
+        shown = [each.is_displayed() for each in keys]
+    finally:
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+    assert max(sizes[1]) < min(sizes[0])
+    assert shown == [False] * len(shown) != []
+    assert all(each.is_displayed() for each in keys)
+
+
 MARK = """
 for (const [kind, selector] of [["row", "tr"], ["chart", ".card"]]) {
   document.querySelectorAll(selector).forEach((element, place) => {
