@@ -36,8 +36,8 @@ ALONE: Final = Caution(
 LOOSE_GEL: Final = Caution(
     "Handling",
     "Gel dust irritates eyes, skin and airways, and dries the skin. Fill and empty packets where dust is drawn off, "
-    "and wear the gloves, dust mask and eye protection that the data sheet asks for. Indicators differ in their dye, and "
-    "free of cobalt is not free of harm: go by the data sheet of yours.",
+    "and wear the gloves, dust mask and eye protection that the data sheet asks for. Indicators differ in their dye, "
+    "and free of cobalt is not free of harm: go by the data sheet of yours.",
 )
 BAGGING: Final = Caution(
     "Bagging up",
@@ -56,8 +56,8 @@ COBALT: Final = Caution(
     "Cobalt",
     f"Gel that turns from blue to pink holds cobalt dichloride, {CARCINOGEN}: it may cause cancer by inhalation "
     "(H350i), may damage fertility (H360F), is suspected of causing genetic defects (H341), may cause allergies of "
-    "airways and skin (H334, H317), is harmful if swallowed (H302), and is very toxic to aquatic life with long lasting "
-    "effects (H410). Make no dust of it, wear gloves and a dust mask, heat it only as "
+    "airways and skin (H334, H317), is harmful if swallowed (H302), and is very toxic to aquatic life with long "
+    "lasting effects (H410). Make no dust of it, wear gloves and a dust mask, heat it only as "
     "its safety data sheet allows, and have it taken away as hazardous waste by a licensed carrier.",
 )
 LAST_WORD: Final = (

@@ -66,7 +66,7 @@ class Sorbent(Value):
     bulk_kg_per_m3: Positive = Field(default=700.0, description="bulk density")
     indicator_pct: Percent = Field(
         default=100.0,
-        description="share that is indicating; if it holds cobalt, it goes to hazardous disposal; 100 if it cannot be told apart",
+        description="share that is indicating, and hazardous waste if it holds cobalt; 100 if it cannot be told apart",
     )
     granule_pct: Percent = Field(default=0.0, description="share of broken granules among beads")
     granule_loss_per_cycle_pct: Percent = Field(default=0.0, description="dust and spillage of the granules instead")
