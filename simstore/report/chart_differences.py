@@ -139,10 +139,10 @@ def what_more_buys(rows: pd.DataFrame, *, currency: str, what: str, source: str 
             explained="Change against the plan as it is, with intervals. Hollow: may be nothing.",
             source=source,
         )
-        width_in = (style.WIDTH_IN - _NAME_IN - 0.35) / 2
+        width_in = (style.WIDTH_IN - _NAME_IN - 0.6) / 2
         panels = (
             ("gain", "object-days held", "percentage points", 0.0),
-            ("cost", "cost with capital", f"{currency} a year", width_in + 0.25),
+            ("cost", "cost with capital", f"{currency} a year", width_in + 0.5),
         )
         for key, head, unit, shift_in in panels:
             axes = sheet.axes(left_in=_NAME_IN + shift_in, top_in=0.3, width_in=width_in, height_in=height_in)

@@ -197,7 +197,11 @@ def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
         known, end, name, held = short[min(short)]
         one = inputs.set_index("input").loc[known]
         value = with_unit(figures(float(str(one[end])), 3), str(one["unit"]).replace("nan", ""))
-        return f" If “{one['label']}” is {value}, {metals[name].label} is held on {held_said(float(held))} only."
+        now = figures(float(str(one["in_use"])), 3)
+        return (
+            f" If “{one['label']}” is {value} instead of {now}, {metals[name].label} is held on "
+            f"{held_said(float(held))} only."
+        )
     return ""
 
 

@@ -11,8 +11,9 @@ from simstore.report.page_figures import inlined
 from simstore.report.page_find import find_blocks
 from simstore.report.page_parts import Block, Cell, Figure, Head, Names, Section, Table, Text, num
 from simstore.report.page_study_tables import LAID_OUT
-from simstore.report.phrases import MINUS, begun
+from simstore.report.phrases import MINUS, begun, counted
 from simstore.report.result_folder import ResultFolder
+from simstore.report.save import file_part
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -45,6 +46,8 @@ TABLES: Final = {
 """Tables that each command may have written, with their captions."""
 _HYPHEN_MINUS: Final = re.compile(r"(?<![\w.:-])-(?=[\d.])")
 """The sign of a negative number as the terminal has it; not the dash in a date, a time span or a name."""
+MOST_STRESSED: Final = 2
+"""Charts of metal classes under stress on the page, so that it stays small enough for an e-mail."""
 MOST_ROWS: Final = 60
 """Rows of a table on the page; its file has all."""
 
@@ -70,6 +73,11 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
     pictures = sorted((folder.path / "pictures").glob("*.svg"))
     anew = ("tradeoff", "what_more_buys") if tradeoff or folder.command == "find" else ()
     drawn = [picture for picture in pictures if not picture.stem.startswith(anew)]
+    if folder.command == "stress" and len(drawn) > MOST_STRESSED:
+        left = len(drawn) - MOST_STRESSED
+        drawn = _hardest_hit(folder, drawn)[:MOST_STRESSED]
+        said = f"The charts of {counted(left, 'metal class', 'metal classes')} less hit are in the folder of the study."
+        blocks.append(Text(text=said))
     blocks += [_figure(picture, folder.command, names) for picture in drawn]
     for name, caption in TABLES[folder.command]:
         table = folder.study_table(f"{name}.csv")
@@ -78,6 +86,17 @@ def study_section(folder: ResultFolder, names: Names, tradeoff: Sequence[Block])
         elif table is not None:
             blocks.append(_table(table, f"{folder.command}-{name}", caption, f"{name}.csv", names, folded=True))
     return Section(id=names.of(folder.command), title=TITLES[folder.command], blocks=blocks) if blocks else None
+
+
+def _hardest_hit(folder: ResultFolder, pictures: list[Path]) -> list[Path]:
+    """Order the charts of a stress test by what their metal class loses at most, the most first."""
+    losses = folder.study_table("losses.csv")
+    if losses is None:
+        return pictures
+    lost = {
+        f"under_stress_{file_part(str(m))}": float(rows["held_points"].min()) for m, rows in losses.groupby("metal")
+    }
+    return sorted(pictures, key=lambda picture: (lost.get(picture.stem, 0.0), picture.stem))
 
 
 def prose_of(words: str) -> list[Text]:

@@ -1,14 +1,18 @@
 """Comparisons, sweeps, stress tests and sensitivity studies: reports of their own, or added to that of a run."""
 
+import json
 import re
 import shutil
 from collections import Counter
 
+import pandas as pd
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.report.page import html_of
+from simstore.report.page_facts import doubt_said
 from simstore.report.page_parts import Names
-from simstore.report.page_study import TITLES, prose_of
+from simstore.report.page_study import MOST_STRESSED, TITLES, _hardest_hit, prose_of
 from simstore.report.page_study_tables import LAID_OUT
 from simstore.report.result_folder import read_result_folder
 from simstore.report.writing import write_report
@@ -145,3 +149,51 @@ def test_where_no_failure_costs_anything_one_sentence_says_so(studies):
     table = folder.study_table("losses.csv").assign(held_points=0.0, excess_pct_days=0.0)
 
     assert "None of these failures" in LAID_OUT["losses"](folder, table, Names()).text
+
+
+def test_of_many_charts_of_stress_only_those_of_the_metals_hit_hardest_are_on_the_page(copied):
+    pictures = copied["stress"] / "pictures"
+    (one,) = pictures.glob("under_stress_*.svg")
+    losses = read_result_folder(copied["stress"]).study_table("losses.csv")
+    rows = [losses.head(1).assign(metal=metal, held_points=lost) for metal, lost in (("lead", -3.0), ("tin", -2.0))]
+    for metal in ("lead", "tin"):
+        for suffix in (".svg", ".csv"):
+            shutil.copyfile(one.with_suffix(suffix), pictures / f"under_stress_{metal}{suffix}")
+    pd.concat([losses.assign(held_points=-1.0), *rows]).to_csv(copied["stress"] / "losses.csv", index=False)
+    drawn = _hardest_hit(read_result_folder(copied["stress"]), sorted(pictures.glob("*.svg")))
+
+    assert [picture.stem for picture in drawn][:MOST_STRESSED] == ["under_stress_lead", "under_stress_tin"]
+    losses.to_csv(copied["stress"] / "losses.csv", index=False)  # metals that the store has
+    html = html_of(read_result_folder(copied["stress"]))
+    assert html.count('id="chart-stress-') == MOST_STRESSED
+    assert "1\u00a0metal class less hit" in html
+
+
+def test_the_first_screen_names_the_doubt_that_would_break_the_standard(copied):
+    folder = read_result_folder(copied["sensitivity"])
+    plan = folder.facts["asked"]["plan"]
+    effects = folder.study_table("effects.csv")
+    first = effects["input"].iloc[0]
+    shares = effects["metric"].str.startswith("held_pct.")
+    effects.loc[shares, "result"] = 99.9
+    effects.to_csv(copied["sensitivity"] / "effects.csv", index=False)
+    assert doubt_said([read_result_folder(copied["sensitivity"])], plan) == ""
+    effects.loc[(effects["input"] == first) & (effects["end"] == "high") & shares, "result"] = 71.25
+    effects.to_csv(copied["sensitivity"] / "effects.csv", index=False)
+    inputs = folder.study_table("inputs.csv").set_index("input")
+
+    said = doubt_said([read_result_folder(copied["sensitivity"])], plan)
+
+    assert f"\u201c{inputs.loc[first, 'label']}\u201d is " in said
+    assert said.endswith("is held on 71.25\u00a0% only.")
+    assert doubt_said([folder], "another plan") == ""
+
+
+def test_a_part_about_another_plan_says_so(copied):
+    manifest = copied["stress"] / "manifest.json"
+    facts = json.loads(manifest.read_text(encoding="utf-8"))
+    facts["asked"]["plan"] = "two_ovens"
+    manifest.write_text(json.dumps(facts), encoding="utf-8")
+    html = write_report(copied["run"], studies=[copied["stress"]])[0].read_text(encoding="utf-8")
+
+    assert "This part is about plan \u201ctwo_ovens\u201d" in html
