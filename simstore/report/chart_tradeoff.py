@@ -20,7 +20,9 @@ _Box = tuple[float, float, float, float]
 """Left, lower, right and upper edge of a text or mark. [pt]"""
 
 
-def tradeoff(points: pd.DataFrame, *, standard_pct: float, currency: str, what: str, source: str = "") -> Picture:
+def tradeoff(
+    points: pd.DataFrame, *, standard_pct: float, currency: str, what: str, source: str = "", marked: str = "chosen"
+) -> Picture:
     """Draw plans by annual-equivalent cost and held share, with the front of those that none beats on both.
 
     Parameters
@@ -34,8 +36,10 @@ def tradeoff(points: pd.DataFrame, *, standard_pct: float, currency: str, what: 
     what : str
         Which object-days the held share counts, as "iron".
     source : str
+    marked : str
+        What the plan with the role "chosen" is: "chosen", or "cheapest" where no choice follows from it.
     """
-    title = _tradeoff_finding(points, standard_pct, currency, what)
+    title = _tradeoff_finding(points, standard_pct, currency, what, marked)
     with style.look():
         sheet = style.Sheet(
             title,
@@ -64,7 +68,7 @@ def tradeoff(points: pd.DataFrame, *, standard_pct: float, currency: str, what: 
         reach = (right - left) or max(1.0, abs(right))
         axes.set_xlim(left - 0.06 * reach, right + 0.06 * reach)
         axes.axhline(standard_pct, color=style.RUST, linewidth=1.1, linestyle=style.LINES[1], label="standard")
-        _name_points(axes, points, _name_standard(axes, points, standard_pct))
+        _name_points(axes, points, _name_standard(axes, points, standard_pct), marked)
         axes.set_xlabel(f"annual-equivalent cost, {currency} a year")
         axes.set_ylabel(f"{what} object-days held, %")
         axes.xaxis.set_major_formatter(lambda value, _: number(value))
@@ -128,7 +132,7 @@ def _name_standard(axes: Axes, points: pd.DataFrame, standard_pct: float) -> _Bo
     return box
 
 
-def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box) -> None:
+def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box, marked: str) -> None:
     """Name chosen and today's plan beside their marks, on the side where there is room, and the front in small.
 
     Where there is no room for the whole name of one of these two it is left at "Chosen".
@@ -146,7 +150,8 @@ def _name_points(axes: Axes, points: pd.DataFrame, standard: _Box) -> None:
         size = style.TEXT_PT if special else style.SMALL_PT
         texts = [label]
         if special:
-            texts = [f"{begun(str(role.iloc[i]))}: {label}", begun(str(role.iloc[i]))]
+            word = begun(marked if role.iloc[i] == "chosen" else str(role.iloc[i]))
+            texts = [f"{word}: {label}", word]
         placed = ((text, box) for text in texts for box in _boxes_beside(spots[i], text, size, bold=special))
         for text, box in placed:
             inside = box[0] > 0 and box[2] < width_pt + 12 and box[1] > 0 and box[3] < height_pt + 6
@@ -175,7 +180,7 @@ def _overlap(one: _Box, other: _Box) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def _tradeoff_finding(points: pd.DataFrame, standard_pct: float, currency: str, what: str) -> str:
+def _tradeoff_finding(points: pd.DataFrame, standard_pct: float, currency: str, what: str, marked: str) -> str:
     chosen, today = (points[points["role"] == role] for role in ("chosen", "today"))
     if chosen.empty:
         best = points.iloc[int(points["held_mean"].to_numpy().argmax())]
@@ -186,7 +191,10 @@ def _tradeoff_finding(points: pd.DataFrame, standard_pct: float, currency: str, 
     row = chosen.iloc[0]
     held = percent(float(row["held_mean"]), beside=standard_pct)
     price = f"{number(row['cost_mean'])}{NBSP}{currency}"
-    text = f"The chosen plan holds {what} on {held} of object-days for {price} a year"
+    name, verb = "The chosen plan", "holds"
+    if marked != "chosen":
+        name, verb = f"The {marked} of these plans that hold", "keeps"
+    text = f"{name} {verb} {what} on {held} of object-days for {price} a year"
     if today.empty:
         return text
     now = today.iloc[0]

@@ -73,7 +73,7 @@ def tradeoff_blocks(folder: ResultFolder, lead: str, names: Names) -> list[Block
     rows = [_row(folder, plan, metal, names) for plan in folder.plans]
     best = lead if lead in folder.plans else leading_plan(folder)
     source = source_line(settings.title, settings.note, replications=folder.replications)
-    picture, points = _picture(folder, rows, best, metal, source)
+    picture, points = _picture(folder, rows, best, metal, source, own=lead in folder.plans)
     marks = marks_of(picture, points, rows, settings.prices.currency, metal)
     return [
         Text(
@@ -102,7 +102,7 @@ def _row(folder: ResultFolder, plan: str, metal: str, names: Names) -> PlanRow:
 
 
 def _picture(
-    folder: ResultFolder, rows: Sequence[PlanRow], lead: str, metal: str, source: str
+    folder: ResultFolder, rows: Sequence[PlanRow], lead: str, metal: str, source: str, *, own: bool
 ) -> tuple[Picture, pd.DataFrame]:
     import pandas as pd
 
@@ -128,6 +128,7 @@ def _picture(
         currency=settings.prices.currency,
         what=settings.metals[metal].label,
         source=source,
+        marked="chosen" if own else "cheapest",
     )
     return picture, table
 

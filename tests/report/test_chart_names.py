@@ -39,3 +39,14 @@ def test_the_name_of_the_standard_and_the_chosen_plan_cover_no_mark(cost, held):
     boxes = list(texts.values())
     assert not any(one.overlaps(other) for i, one in enumerate(boxes) for other in boxes[i + 1 :])
     figure.clear()
+
+
+def test_where_no_choice_follows_the_marked_plan_is_called_the_cheapest():
+    points = pd.DataFrame(
+        [plan("look", 2164.0, 84.2, role="today"), plan(LONG, 1500.0, 99.7, front=True, role="chosen")]
+    )
+    picture = tradeoff(points, standard_pct=99.0, currency="EUR", what="iron", marked="cheapest")
+
+    assert picture.title.startswith("The cheapest of these plans that hold keeps iron on 99.7")
+    assert any(text.get_text().startswith("Cheapest") for text in picture.figure.axes[0].texts)
+    assert "hosen" not in picture.title
