@@ -20,7 +20,12 @@ TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on 
 ON_AVERAGE: Final = "on average"
 CHOSEN: Final = "chosen"
 """Name of the plan that was found in the folder of its search."""
-SAID: Final = {MET: "holds", NOT_MET: "does not hold", OPEN: "too close to tell", ON_AVERAGE: "holds on average only"}
+SAID: Final = {
+    MET: "holds",
+    NOT_MET: "does not hold",
+    OPEN: "too close to tell",
+    ON_AVERAGE: "holds, not in each run",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
