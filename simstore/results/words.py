@@ -1,4 +1,4 @@
-"""The result in words for the terminal: the answer first, then what it takes, what to look at; cautions for all."""
+"""The result in words for the terminal: the answer first, then what it takes, and what to look at; and cautions."""
 
 from __future__ import annotations
 
@@ -133,9 +133,8 @@ def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
     for name, label, decimals in EFFORT:
         estimate = metrics[name].estimate
         spread = not math.isnan(estimate.low) and estimate.high - estimate.low > 0
-        low = (
-            max(estimate.low, 0.0) if estimate.mean >= 0 else estimate.low
-        )  # a t interval of a few counts may go below
+        # The t limits of a few counts may lie below 0, where no count lies.
+        low = max(estimate.low, 0.0) if estimate.mean >= 0 else estimate.low
         interval = f"{number(low, decimals)} to {number(estimate.high, decimals)}" if spread else ""
         rows.append((f"  {label.format(currency=currency)}", number(estimate.mean, decimals), interval))
     return aligned(rows)
@@ -186,4 +185,4 @@ def cautions(plans: Iterable[tuple[dict[str, Measured], Settings]]) -> str:
     if not found:
         return ""
     notes = [*dict.fromkeys(f"{caution.action}: {caution.text}" for caution in found), LAST_WORD]
-    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)]) + "\n"
+    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)])
