@@ -14,7 +14,7 @@ from simstore.errors import SimstoreError
 from simstore.results.staging import refuse_foreign
 from simstore.scenario.read import load_scenario
 from simstore.scenario.value import Scenario
-from simstore.study.found_plan import FOUND, FOUND_FILE, chosen_of, with_found_plan
+from simstore.study.found_plan import FOUND, FOUND_FILE, with_plan_found_in
 from simstore.study.replicate import replicate_columns
 
 
@@ -40,10 +40,8 @@ def run_plans(
         If the scenario, a plan's name or the result folder is not in order.
     """
     scenario = load_scenario(path, changes={} if seed is None else {"seed": seed})
-    chosen = None
-    if found is not None:
-        chosen = chosen_of(found)
-        scenario = with_found_plan(scenario, chosen)
+    scenario, chosen = with_plan_found_in(scenario, found)
+    if chosen is not None:
         plans = [*plans, FOUND]
     names = chosen_plans(scenario, plans)
     refuse_foreign(out, out)

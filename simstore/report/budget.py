@@ -23,6 +23,7 @@ from simstore.results.costs import (
     put_to_use_min,
 )
 from simstore.scenario.value import Settings
+from simstore.sim.housing import housed, packets_in
 from simstore.study.changeover import LEAK_TESTS, Changeover, changeover
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
@@ -220,7 +221,7 @@ def _outlays(change: Changeover, settings: Settings) -> Iterator[Outlay]:
 def _line(folder: ResultFolder, plan: str, settings: Settings, label: str, sort: str, mean: float) -> BudgetLine | None:
     """Return the line as quantity times price, None where nothing of that kind is known for it."""
     if sort == "capital":
-        return _capital(folder, plan, settings, label, mean)
+        return _capital(folder, plan, settings, label)
     prices = settings.prices
     if label.startswith("labour of ") and label.removeprefix("labour of ") in settings.technicians:
         person = label.removeprefix("labour of ")
@@ -246,32 +247,34 @@ def _running(label: str, quantity: float, unit: str, price: float) -> BudgetLine
     return BudgetLine(label=label, sort="running", quantity=quantity, unit=unit, price=price)
 
 
-def _capital(folder: ResultFolder, plan: str, settings: Settings, label: str, mean: float) -> BudgetLine | None:
+def _capital(folder: ResultFolder, plan: str, settings: Settings, label: str) -> BudgetLine | None:
     head, _, name = label.partition(": ")
-    rate = settings.prices.discount_pct_per_year / 100.0
     count, unit, price, life = 0.0, head, 0.0, 1.0
     if head == "ovens" and name in settings.ovens:
         oven = settings.ovens[name]
         count, price, life = oven.count, oven.unit_price, oven.life_years
     elif head == "enclosures" and name in settings.kinds:
         kind = settings.kinds[name]
-        rows = of_plan(folder.tables, "enclosures", plan)
-        count = int((rows["kind"] == name).sum()) / folder.replications
-        price, life = kind.unit_price, kind.life_years
+        count, price, life = _of_kind(folder, plan, name), kind.unit_price, kind.life_years
     elif head == "opening stock" and name in settings.stock:
         count, unit = settings.stock[name].ready + settings.stock[name].spent, "packets"
         price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
     elif head == "gel in enclosures" and name in settings.packets:
         price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
-        count, unit = float(round(mean / price / capital_recovery_factor(rate, life))) if price else 0.0, "packets"
+        rows = housed(settings, settings.plans[plan], folder.scenario.enclosures)
+        count, unit = packets_in(rows)[name], "packets"
     elif head == "renewal labour" and name in settings.kinds:
-        rows = of_plan(folder.tables, "enclosures", plan)
         hours = put_to_use_min(settings, settings.plans[plan]) / MINUTES_PER_HOUR
-        count, unit = int((rows["kind"] == name).sum()) / folder.replications * hours, "h"
+        count, unit = _of_kind(folder, plan, name) * hours, "h"
         price, life = mean_wage_per_h(settings), settings.kinds[name].life_years
     else:
         return None
     return BudgetLine(label=label, sort="capital", quantity=count, unit=unit, price=price, life_years=life)
+
+
+def _of_kind(folder: ResultFolder, plan: str, kind: str) -> float:
+    """Enclosures of one kind under a plan."""
+    return int((of_plan(folder.tables, "enclosures", plan)["kind"] == kind).sum()) / folder.replications
 
 
 def run_years(tables: Mapping[str, pd.DataFrame], plan: str) -> float:

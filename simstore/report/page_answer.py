@@ -13,13 +13,11 @@ from simstore.report.phrases import NBSP, begun, figures, listed
 from simstore.report.result_folder import ResultFolder
 from simstore.results.words import verdict
 from simstore.scenario.value import Settings
-from simstore.study.found_plan import FOUND
+from simstore.study.found_plan import CHOSEN, FOUND
 
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
 TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
 ON_AVERAGE: Final = "on average"
-CHOSEN: Final = "chosen"
-"""Name of the plan that was found in the folder of its search."""
 SAID: Final = {
     MET: "holds",
     NOT_MET: "does not hold",

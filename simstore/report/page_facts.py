@@ -15,7 +15,7 @@ from simstore.report.pooled import of_plan
 from simstore.report.result_folder import ResultFolder
 from simstore.results.intervals import Estimate
 from simstore.scenario.value import Settings
-from simstore.study.found_plan import FOUND
+from simstore.study.found_plan import CHOSEN, FOUND
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
 PUT_OFF: Final = 0.2
@@ -174,7 +174,7 @@ def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
     for folder in folders:
         document = folder.document("find.json")
         fresh = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
-        if fresh is not None and plan in (FOUND, "chosen"):
+        if fresh is not None and plan in (FOUND, CHOSEN):
             return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]), folder)
     return None
 
@@ -187,20 +187,20 @@ def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
         if folder.command != "sensitivity" or asked != plan or effects is None or inputs is None:
             continue
         metals = folder.scenario.settings.metals
-        short = {
-            float(row["result"]) - metals[name].standard_pct: (str(row["input"]), str(row["end"]), name, row["result"])
+        ends = [
+            (float(row["result"]) - metals[name].standard_pct, float(row["result"]), name, row)
             for row in effects.to_dict("records")
             if (name := str(row["metric"]).removeprefix("held_pct.")) in metals
-        }
-        if not short or min(short) >= 0.0:
+        ]
+        over, held, name, row = min(ends, key=lambda end: end[0], default=(0.0, 0.0, "", {}))
+        if over >= 0.0:
             return ""
-        known, end, name, held = short[min(short)]
+        known, end = str(row["input"]), str(row["end"])
         one = inputs.set_index("input").loc[known]
         value = with_unit(figures(float(str(one[end])), 3), str(one["unit"]).replace("nan", ""))
         now = figures(float(str(one["in_use"])), 3)
         return (
-            f" If “{one['label']}” is {value} instead of {now}, {metals[name].label} is held on "
-            f"{held_said(float(held))} only."
+            f" If “{one['label']}” is {value} instead of {now}, {metals[name].label} is held on {held_said(held)} only."
         )
     return ""
 

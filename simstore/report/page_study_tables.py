@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 
 def losses(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Block:
     """Lay out what each failure costs, for the metal classes that lose anything to it."""
-    stresses = folder.study_table("stresses.csv")
-    said = {} if stresses is None else dict(zip(stresses["name"], stresses["label"], strict=True))
+    said = _labels(folder, "stresses.csv", "name")
     metals = folder.scenario.settings.metals
     felt = table[(table["held_points"] != 0) | (table["excess_pct_days"] != 0)]
     if felt.empty:
@@ -26,7 +25,7 @@ def losses(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Block:
     spared = len(table) - len(felt)
     rows = [
         [
-            Cell(begun(str(said.get(row["stress"], row["stress"])))),
+            Cell(begun(said.get(str(row["stress"]), str(row["stress"])))),
             Cell(metals[str(row["metal"])].label),
             num(float(row["held_points"]), 2, sign=True),
             span(Estimate(math.nan, float(row["held_points_low"]), float(row["held_points_high"])), 2),
@@ -54,6 +53,14 @@ def losses(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Block:
     )
 
 
+def _labels(folder: ResultFolder, file: str, key: str) -> dict[str, str]:
+    """Words for the names in a column of a table; empty where there is no such table."""
+    table = folder.study_table(file)
+    return (
+        {} if table is None else {str(name): str(said) for name, said in zip(table[key], table["label"], strict=True)}
+    )
+
+
 def _week(back: float) -> Cell:
     """Write the week from which the loss is over, counted from 1."""
     return Cell("not by the end", "1e9") if math.isnan(back) else num(back + 1, 0)
@@ -61,11 +68,10 @@ def _week(back: float) -> Cell:
 
 def knowing(folder: ResultFolder, table: pd.DataFrame, names: Names) -> Table:
     """Lay out which plan is best at either end of an input, and what it is worth to know the input first."""
-    inputs = folder.study_table("inputs.csv")
-    said = {} if inputs is None else dict(zip(inputs["input"], inputs["label"], strict=True))
+    said = _labels(folder, "inputs.csv", "input")
     rows = [
         [
-            Cell(begun(str(said.get(row["input"], row["input"])))),
+            Cell(begun(said.get(str(row["input"]), str(row["input"])))),
             Cell(str(row["plan_at_low"])),
             Cell(str(row["plan_now"])),
             Cell(str(row["plan_at_high"])),

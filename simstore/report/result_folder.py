@@ -20,7 +20,7 @@ from simstore.scenario.changes import for_plan
 from simstore.scenario.read import load_scenario
 from simstore.scenario.value import Scenario, Settings
 from simstore.study.compare import housed_name, with_programmes
-from simstore.study.found_plan import FOUND_FILE, SEARCH_FILE, chosen_of, with_found_plan
+from simstore.study.found_plan import CHOSEN, FOUND_FILE, SEARCH_FILE, chosen_of, with_found_plan
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -185,7 +185,7 @@ def read_result_folder(path: Path) -> ResultFolder:
     if (path / FOUND_FILE).exists():
         scenario = with_found_plan(scenario, _json(path / FOUND_FILE))
     if (path / SEARCH_FILE).exists() and _json(path / SEARCH_FILE)["chosen"] is not None:
-        scenario = with_found_plan(scenario, chosen_of(path), name="chosen")
+        scenario = with_found_plan(scenario, chosen_of(path), name=CHOSEN)
     return ResultFolder(path=path, facts=facts, scenario=scenario, summary=_measured(summary))
 
 

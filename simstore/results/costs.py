@@ -171,9 +171,13 @@ def packet_price(settings: Settings, packet: Packet) -> float:
 
 def put_to_use_min(settings: Settings, plan: Plan) -> float:
     """Minutes to put one new enclosure to use: moving the objects, and measuring its leak if the plan goes by it."""
+    return move_min(settings, plan) + leak_test_min(settings, plan)
+
+
+def move_min(settings: Settings, plan: Plan) -> float:
+    """Minutes to move the objects of one enclosure into another."""
     programme = settings.programmes.get(plan.programme)
-    move_min = REHOUSE_MIN if programme is None else programme.rehouse_min
-    return move_min + leak_test_min(settings, plan)
+    return REHOUSE_MIN if programme is None else programme.rehouse_min
 
 
 def leak_test_min(settings: Settings, plan: Plan) -> float:

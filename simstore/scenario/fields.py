@@ -25,4 +25,11 @@ NotNegative = Annotated[float, Field(ge=0)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Spread = Annotated[float, Field(gt=0)] | Lognormal
 """One value for all, or a lognormal distribution over the enclosures of a kind."""
+
+
+def middle_of(spread: Spread) -> float:
+    """Median of a spread; the value itself where there is no spread."""
+    return spread.median if isinstance(spread, Lognormal) else spread
+
+
 Name = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$")]

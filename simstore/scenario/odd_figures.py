@@ -6,9 +6,8 @@ import math
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from simstore.scenario.fields import Lognormal, Spread
+from simstore.scenario.fields import middle_of
 from simstore.scenario.view import View
-from simstore.units import DAYS_PER_YEAR
 
 THINNEST_UM = 5.0
 """Thinner than any film that bags are made of; common practice, no source."""
@@ -60,7 +59,7 @@ def _register(view: View) -> Iterator[str]:
         kind = view.settings.kinds.get(row.kind)
         if kind is None:
             continue
-        usual = {"volume_m3": kind.volume_m3, "leak_per_day": _middle(kind.layers[-1].leak_per_day)}
+        usual = {"volume_m3": kind.volume_m3, "leak_per_day": middle_of(kind.layers[-1].leak_per_day)}
         for key, found in odd.items():
             own = getattr(row, key)
             if own is not None and usual[key] > 0 and not 1 / UNLIKE_ITS_KIND < own / usual[key] < UNLIKE_ITS_KIND:
@@ -71,20 +70,14 @@ def _register(view: View) -> Iterator[str]:
             yield f"{key} in the register is quite unlike that of the kind: {', '.join(found[:MOST_NAMED])}{more}"
 
 
-def _middle(spread: Spread) -> float:
-    return spread.median if isinstance(spread, Lognormal) else float(spread)
-
-
 def _leave(view: View) -> Iterator[str]:
-    settings = view.settings
-    days = settings.days or int(settings.years * DAYS_PER_YEAR)
-    if settings.start > date.max - timedelta(days=days):
+    start, end = view.run_days()
+    if end == date.max:
         return
-    last = settings.start + timedelta(days=days - 1)
-    for name, person in settings.technicians.items():
+    last = end - timedelta(days=1)
+    for name, person in view.settings.technicians.items():
         for first_day, last_day in person.leave:
-            if last_day < settings.start or first_day > last:
+            if last_day < start or first_day > last:
                 yield (
-                    f"technicians.{name}.leave from {first_day} to {last_day} lies outside the run, "
-                    f"{settings.start} to {last}"
+                    f"technicians.{name}.leave from {first_day} to {last_day} lies outside the run, {start} to {last}"
                 )

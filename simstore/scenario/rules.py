@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
-from simstore.scenario.fields import Lognormal
+from simstore.scenario.fields import middle_of
 from simstore.scenario.findings import Finding, KeyPath, shown, suggestion
 from simstore.scenario.groups import group_ids, group_name
 from simstore.scenario.housing import Group
@@ -107,8 +107,7 @@ def _groups(view: View) -> Iterator[Finding]:
 
 def _group_in_litres(view: View, group: Group, path: KeyPath) -> Iterator[Finding]:
     kind = view.settings.kinds.get(group.kind)
-    spread = group.volume_m3
-    median_m3 = spread.median if isinstance(spread, Lognormal) else spread
+    median_m3 = None if group.volume_m3 is None else middle_of(group.volume_m3)
     if kind is not None and median_m3 is not None and median_m3 > LITRE_SLIP * kind.volume_m3:
         rule = f"is {median_m3 / kind.volume_m3:.0f} times the volume of its kind, {kind.volume_m3:g} m3"
         cure = f"looks like litres; divide by 1000: {median_m3 / 1000:g}"

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 
 from simstore.scenario.findings import Finding, KeyPath, shown
 from simstore.scenario.view import View
-from simstore.units import DAYS_PER_YEAR
 
 
 def event_findings(view: View) -> Iterator[Finding]:
@@ -18,16 +17,8 @@ def event_findings(view: View) -> Iterator[Finding]:
     yield from _rehousing(view)
 
 
-def _run(view: View) -> tuple[date, date]:
-    """First day of the run and the day after its last."""
-    settings = view.settings
-    days = settings.days or int(settings.years * DAYS_PER_YEAR)
-    latest = date.max - timedelta(days=days)
-    return settings.start, min(settings.start, latest) + timedelta(days=days)
-
-
 def _not_in_the_run(view: View, day: date, path: KeyPath) -> Iterator[Finding]:
-    start, end = _run(view)
+    start, end = view.run_days()
     if start != date.max and not start <= day < end:
         rule = f"lies outside the run, {start} to {end - timedelta(days=1)}"
         yield Finding(path=path, value=shown(day), rule=rule, cure="correct the date, or lengthen the run")
@@ -43,7 +34,7 @@ def _incidents(view: View) -> Iterator[Finding]:
         elif incident.name is not None:
             rule = f'has no meaning for what = "{incident.what}"'
             yield Finding(path=(*path, "name"), value=shown(incident.name), rule=rule, cure="leave it out")
-        end = _run(view)[1]
+        end = view.run_days()[1]
         if end != date.max and incident.starts >= end:
             yield from _not_in_the_run(view, incident.starts, (*path, "starts"))
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 
 from simstore.scenario.findings import Finding, KeyPath, shown, suggestion
 from simstore.scenario.housing import Enclosure
 from simstore.scenario.value import Settings
+from simstore.units import DAYS_PER_YEAR
 
 ROW = "(register)"
 """First part of the path of a finding about a row of the register; the row's position follows."""
@@ -22,6 +24,13 @@ class View:
     enclosures: tuple[Enclosure, ...] = field(default=())
     all_rows: bool = True
     """Whether ``enclosures`` holds every row of the register; false if some could not be read."""
+
+    def run_days(self) -> tuple[date, date]:
+        """First day of the run and the day after its last; `date.max` ends a run that would leave the calendar."""
+        settings = self.settings
+        days = settings.days or int(settings.years * DAYS_PER_YEAR)
+        latest = date.max - timedelta(days=days)
+        return settings.start, min(settings.start, latest) + timedelta(days=days)
 
     def used_kinds(self) -> set[str]:
         """Kinds of the register, groups and arrivals, and those that take their place."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -91,6 +93,15 @@ def house(settings: Settings, enclosure: Enclosure, kind_name: str) -> Housed:
         count = enclosure.packets
     packet = settings.packets[name] if name is not None and count > 0 else None
     return Housed(enclosure, kind_name, kind, name if packet else None, packet, count, volume, empty)
+
+
+def packets_in(rows: Iterable[Housed]) -> Counter[str]:
+    """Packets in all these enclosures, by sort."""
+    counts: Counter[str] = Counter()
+    for row in rows:
+        if row.packet_name is not None:
+            counts[row.packet_name] += row.packets
+    return counts
 
 
 def filled_packets(settings: Settings, kind: Kind, packet: Packet, empty_m3: float) -> int:

@@ -123,7 +123,7 @@ def run_cases(
     carrier = cases[0].scenario
     plans = {case.name: case.scenario.settings.plans[case.plan] for case in cases}
     carrier = replace(carrier, settings=carrier.settings.model_copy(update={"plans": plans}), enclosures=())
-    work = _CaseWork(cases=by_name, harvest=harvest, first=first, keep=None if codec is None else keep, codec=codec)
+    work = _CaseWork(cases=by_name, harvest=harvest, first=first, keep=keep, codec=codec)
     found = replicate_with(work, carrier, list(by_name), replications, workers, progress)
     ordered = sorted(by_name)
     rows = {name: found[place * replications : (place + 1) * replications] for place, name in enumerate(ordered)}

@@ -21,13 +21,13 @@ from simstore.results.costs import (
     OPENING_STOCK_LIFE_YEARS,
     leak_test_min,
     mean_wage_per_h,
+    move_min,
     packet_price,
-    put_to_use_min,
 )
 from simstore.scenario.changes import for_plan
 from simstore.scenario.plan import AS_REGISTERED
 from simstore.scenario.value import Scenario, Settings
-from simstore.sim.housing import Housed, housed
+from simstore.sim.housing import Housed, housed, packets_in
 from simstore.units import MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
@@ -119,18 +119,19 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
     before, after = scenario.settings, for_plan(scenario, plan).settings
     own = after.plans[plan]
     wage = mean_wage_per_h(after)
-    test_min = leak_test_min(after, own)
-    move_h = (put_to_use_min(after, own) - test_min) / MINUTES_PER_HOUR
-    test_h = test_min / MINUTES_PER_HOUR
+    move_h = move_min(after, own) / MINUTES_PER_HOUR
+    test_h = leak_test_min(after, own) / MINUTES_PER_HOUR
     rows = housed(after, own, scenario.enclosures)
     moved = [row for row in rows if row.kind_name != row.enclosure.kind]
-    unknown = sum(row.kind_name == row.enclosure.kind and row.enclosure.leak_per_day is None for row in rows)
-    tested = len(moved) + unknown if test_min else 0
+    unknown = tested = 0
+    if test_h:
+        unknown = sum(row.kind_name == row.enclosure.kind and row.enclosure.leak_per_day is None for row in rows)
+        tested = len(moved) + unknown
     purchases = (
         *_enclosures(after, rows, (move_h + test_h) * wage),
         *_ovens(before, after),
         *_packets(before, after, rows, scenario),
-        *_tests(unknown if test_min else 0, test_h * wage),
+        *_tests(unknown, test_h * wage),
     )
     at_start = sum(one.count * one.unit_price for one in purchases if one.bought)
     labour_price = len(moved) * move_h * wage
@@ -193,11 +194,9 @@ def _packets(before: Settings, after: Settings, rows: list[Housed], scenario: Sc
 
 
 def _packet_counts(settings: Settings, rows: list[Housed]) -> Counter[str]:
-    counts = Counter({name: stock.ready + stock.spent for name, stock in settings.stock.items()})
-    for row in rows:
-        if row.packet_name is not None:
-            counts[row.packet_name] += row.packets
-    return counts
+    outside = Counter({name: stock.ready + stock.spent for name, stock in settings.stock.items()})
+    outside.update(packets_in(rows))
+    return outside
 
 
 def cumulative_cost(

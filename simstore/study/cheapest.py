@@ -13,10 +13,10 @@ from simstore.errors import SimstoreError
 from simstore.results.words import verdict
 from simstore.study.cases import Case, metrics_kept, run_cases, series
 from simstore.study.compare import Comparison
+from simstore.study.objective import SIMULATED_COST
 from simstore.study.replicate import Progress
 from simstore.study.selection import FloatArray, IntArray, Selection, select_least
 
-COST: Final = "annual_equivalent_cost"
 ERROR: Final = 0.05
 FIRST: Final = 10
 """Runs of the first stage, from which the spread of the differences is taken; 10 to 20 are usual."""
@@ -95,7 +95,7 @@ def cheapest_of(
     plans = tuple(plan for plan in comparison.plans if not _misses(comparison, plan))
     if len(plans) < 2:
         return Cheapest(plans=plans, indifference=indifference, selection=None)
-    known = {plan: list(series(comparison.runs[plan], COST)) for plan in plans}
+    known = {plan: list(series(comparison.runs[plan], SIMULATED_COST)) for plan in plans}
 
     def draw(systems: IntArray, replication: int) -> FloatArray:
         asked = [plans[i] for i in systems]
@@ -123,7 +123,7 @@ def _extend(
     count = replication + BATCH - begun
     more = run_cases(cases, metrics_kept, count, first=begun, workers=workers, progress=progress, keep=keep)
     for plan in plans:
-        known[plan] += series(more[plan], COST)[len(known[plan]) - begun :]
+        known[plan] += series(more[plan], SIMULATED_COST)[len(known[plan]) - begun :]
 
 
 def _misses(comparison: Comparison, plan: str) -> bool:

@@ -1,7 +1,6 @@
 """Finished simulations on disk, so that an interrupted search goes on where it was.
 
-A simulation is known by the content of everything that it follows from, the version and the text of the program
-included, so that an old file can never answer for a new program or scenario.
+A simulation is known by a hash of all that it follows from (`simstore.study.fingerprint`).
 """
 
 from __future__ import annotations
@@ -11,13 +10,12 @@ import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from importlib.metadata import version
-from importlib.resources import files
 from pathlib import Path
 
 from simstore.errors import SimstoreError
 from simstore.results.metrics import MetricValue
 from simstore.scenario.value import Scenario
+from simstore.study.fingerprint import fingerprint
 from simstore.study.grid import Candidate
 
 Measured = list[MetricValue]
@@ -43,7 +41,7 @@ class Checkpoint:
 
     def __init__(self, path: Path, scenario: Scenario) -> None:
         self.path = path
-        self._common = _fingerprint(scenario)
+        self._common = fingerprint(scenario, FLOORS_OF_A_RUN)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._file = sqlite3.connect(path)
@@ -99,18 +97,3 @@ def kept_simulations(path: Path, scenario: Scenario, *, stays: bool) -> Iterator
         checkpoint.close()
     else:
         checkpoint.remove()
-
-
-def _fingerprint(scenario: Scenario) -> str:
-    digest = hashlib.sha256(version("simstore").encode())
-    for floor in FLOORS_OF_A_RUN:
-        for item in sorted(files(f"simstore.{floor}").iterdir(), key=lambda entry: entry.name):
-            if item.is_file():
-                digest.update(item.read_bytes())
-    digest.update(scenario.settings.model_dump_json(exclude={"search"}).encode())
-    for enclosure in scenario.enclosures:
-        digest.update(enclosure.model_dump_json().encode())
-    if scenario.air is not None:
-        digest.update(scenario.air.temp_c.tobytes() + scenario.air.rh_pct.tobytes())
-        digest.update(str(scenario.air.first_day_of_year).encode())
-    return digest.hexdigest()

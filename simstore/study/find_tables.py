@@ -10,6 +10,7 @@ from simstore.results.intervals import mean_interval as estimate_of
 from simstore.results.intervals import share_interval
 from simstore.results.summary import SHARES, Measured, Summary
 from simstore.study.find import Found
+from simstore.study.found_plan import CHOSEN
 from simstore.study.grid import Candidate
 from simstore.study.paired import MeanInterval
 from simstore.study.shortage import use_of
@@ -18,7 +19,6 @@ from simstore.units import DAYS_PER_YEAR
 if TYPE_CHECKING:
     import pandas as pd
 
-CHOSEN = "chosen"
 SHORT_ABOVE_PCT = 20.0
 """A means that is used less than this is not said to bind."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from types import SimpleNamespace
 from typing import cast
 
@@ -14,10 +13,11 @@ from simstore.physics.drying import (
     residual_kg_per_kg,
     water_after_drying_kg_per_kg,
 )
-from simstore.results.costs import cost_lines, total
+from simstore.results.costs import cost_lines, packet_price, total
 from simstore.scenario.value import Scenario, Settings
 from simstore.scenario.work import Oven
 from simstore.sim.gel import curve
+from simstore.sim.housing import packets_in
 from simstore.sim.record import Exchange, Load, Order, RunRecord, StaffTime
 from simstore.study.fluid import Flow
 from simstore.study.fluid_calendar import Calendar
@@ -79,10 +79,6 @@ def screened_cost(
         for row in exchanges
     }  # fmt: skip
     rows = store.site.rows
-    placed: Counter[str] = Counter()
-    for row in rows:
-        if row.packet_name is not None:
-            placed[row.packet_name] += row.packets
     record = SimpleNamespace(
         plan=base,
         days=store.days,
@@ -93,7 +89,7 @@ def screened_cost(
         stock=[SimpleNamespace(packet=name, day=0, lost_kg=kg) for name, kg in lost_kg.items()],
         ledger=SimpleNamespace(gel_lost_kg=sum(lost_kg.values())),
         enclosures=SimpleNamespace(kind=[row.kind_name for row in rows]),
-        packets_placed=dict(placed),
+        packets_placed=dict(packets_in(rows)),
         mishaps=[],
         rounds=[],
         undone=[],
@@ -108,7 +104,7 @@ def _orders(settings: Settings) -> list[Order]:
         if stock.order_quantity and stock.ready + stock.spent <= stock.reorder_point:
             packet = settings.packets[name]
             gel_kg = stock.order_quantity * packet.gel_kg
-            price = stock.order_quantity * packet.unit_price + gel_kg * settings.sorbents[packet.sorbent].price_per_kg
+            price = stock.order_quantity * packet_price(settings, packet)
             found.append(Order(0, name, stock.order_quantity, gel_kg, price))
     return found
 

@@ -18,6 +18,8 @@ from simstore.study.sweep import said_of
 SEARCH_FILE: Final = "find.json"
 FOUND: Final = "found"
 """Name of the plan in runs."""
+CHOSEN: Final = "chosen"
+"""Name of the plan in the folder of the search itself."""
 FOUND_FILE: Final = "found.json"
 """File of a run's folder that says which plan that is."""
 

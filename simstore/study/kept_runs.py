@@ -1,7 +1,7 @@
 """Finished runs in a folder, so that an interrupted study goes on where it stopped.
 
-A run is known by a hash of all that it follows from, the program's own text included, so that an old file can never
-answer for a new program or scenario. What is kept of a run is stored as JSON by a codec.
+A run is known by a hash of all that it follows from (`simstore.study.fingerprint`). What is kept of a run is stored as
+JSON by a codec.
 """
 
 from __future__ import annotations
@@ -11,15 +11,16 @@ import json
 import os
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
 from simstore.results.metrics import MetricValue
 from simstore.scenario.value import Scenario
+from simstore.study.fingerprint import fingerprint
 
 Kept = TypeVar("Kept")
 SOURCES: Final = ("physics", "scenario", "sim", "results", "study")
+"""Floors whose text decides what is kept of a run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,27 +67,5 @@ def write_run(path: Path, codec: Codec[Kept], kept: Kept) -> None:
 
 def run_file(folder: Path, codec: Codec[Kept], scenario: Scenario, plan: str, replication: int) -> Path:
     """Name the file of one run by a hash of the variant, the plan, the replication and this program."""
-    digest = hashlib.sha256(_program().encode())
-    digest.update(scenario.settings.model_dump_json(by_alias=True).encode())
-    for enclosure in scenario.enclosures:
-        digest.update(enclosure.model_dump_json().encode())
-    if scenario.air is not None:
-        digest.update(scenario.air.temp_c.tobytes() + scenario.air.rh_pct.tobytes())
-        digest.update(str(scenario.air.first_day_of_year).encode())
-    digest.update(json.dumps([codec.name, plan, replication]).encode())
-    return folder / f"{digest.hexdigest()}.json"
-
-
-@cache
-def _program() -> str:
-    """Hash of the program's own text and of numpy's version, so that no result of another program is taken."""
-    from importlib.metadata import version
-
-    import simstore
-
-    digest = hashlib.sha256(version("numpy").encode())
-    root = Path(simstore.__file__).parent
-    for part in SOURCES:
-        for path in sorted((root / part).rglob("*.py")):
-            digest.update(path.read_bytes())
-    return digest.hexdigest()
+    text = json.dumps([fingerprint(scenario, SOURCES), codec.name, plan, replication])
+    return folder / f"{hashlib.sha256(text.encode()).hexdigest()}.json"

@@ -167,9 +167,9 @@ def marginal_rows(
     ]
     intervals: dict[str, dict[str, MeanInterval]] = {}
     for name in names:
-        here = _values(bench, chosen, name, replications)
+        here = bench.values(chosen, name, replications)
         differences = {
-            what: [a - b for a, b in zip(_values(bench, candidate, name, replications), here, strict=True)]
+            what: [a - b for a, b in zip(bench.values(candidate, name, replications), here, strict=True)]
             for what, candidate in changed.items()
             if what not in problems
         }
@@ -184,9 +184,3 @@ def marginal_rows(
         )
         for step in steps
     ]
-
-
-def _values(bench: Bench, candidate: Candidate, name: str, replications: Sequence[int]) -> list[float]:
-    return (
-        bench.costs(candidate, replications) if name == SIMULATED_COST else bench.values(candidate, name, replications)
-    )

@@ -55,8 +55,9 @@ def _nothing_gained(knowing: Sequence[Knowing]) -> str:
     if any(row.changes_decision for row in knowing):
         which = "the input that moves most" if count == 1 else f"any of the {count} inputs that move most"
         return f"knowing {which} gains nothing over the plan that is chosen now"
-    which = "the input that moves most does not change" if count == 1 else f"none of the {count} inputs that move most "
-    return f"{which}{'' if count == 1 else 'changes'} which plan is chosen"
+    if count == 1:
+        return "the input that moves most does not change which plan is chosen"
+    return f"none of the {count} inputs that move most changes which plan is chosen"
 
 
 def worth(found: Sensitivity, row: Knowing) -> str:

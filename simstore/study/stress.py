@@ -23,7 +23,6 @@ UNDISTURBED: Final = "undisturbed"
 TOLERANCE_POINTS: Final = 0.5
 """The share over is back when it is within this of the undisturbed run, from one week to the end. [points]"""
 
-
 FloatArray = NDArray[np.float64]
 
 

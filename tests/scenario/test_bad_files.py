@@ -203,3 +203,31 @@ def test_a_file_that_may_not_be_read_is_named(folder, monkeypatch):
 
     with pytest.raises(SimstoreError, match=r"scenario\.toml: cannot be read \(Permission denied\); check the name"):
         load_scenario(folder)
+
+
+def test_every_fault_of_the_stated_ranges_is_named():
+    ranges = """
+[uncertain.a]
+keys = ["climate.rh_mean"]
+low = 1
+high = 2
+
+[uncertain.b]
+keys = ["prices.energy_per_kwh"]
+low = 2
+high = 1
+
+[uncertain.c]
+keys = ["kinds.clip_box.layers.0.leak_per_day"]
+low = 1
+high = 2
+"""
+    text = (TINY / "scenario.toml").read_text(encoding="utf-8") + ranges
+
+    with pytest.raises(SimstoreError, match=r"3 problems") as raised:
+        scenario_from_toml_text(text, folder=TINY)
+
+    said = str(raised.value)
+    assert "did you mean 'rh_mean_pct'" in said
+    assert "must be below high = 1" in said
+    assert "not a number" in said
