@@ -20,7 +20,6 @@ from simstore.study.grid import Candidate
 
 Measured = list[MetricValue]
 """All metrics of one simulation."""
-FLOORS_OF_A_RUN = ("physics", "scenario", "sim", "results")
 
 
 class Checkpoint:
@@ -41,7 +40,7 @@ class Checkpoint:
 
     def __init__(self, path: Path, scenario: Scenario) -> None:
         self.path = path
-        self._common = fingerprint(scenario, FLOORS_OF_A_RUN)
+        self._common = fingerprint(scenario)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._file = sqlite3.connect(path)

@@ -19,8 +19,6 @@ from simstore.scenario.value import Scenario
 from simstore.study.fingerprint import fingerprint
 
 Kept = TypeVar("Kept")
-SOURCES: Final = ("physics", "scenario", "sim", "results", "study")
-"""Floors whose text decides what is kept of a run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,5 +65,5 @@ def write_run(path: Path, codec: Codec[Kept], kept: Kept) -> None:
 
 def run_file(folder: Path, codec: Codec[Kept], scenario: Scenario, plan: str, replication: int) -> Path:
     """Name the file of one run by a hash of the variant, the plan, the replication and this program."""
-    text = json.dumps([fingerprint(scenario, SOURCES), codec.name, plan, replication])
+    text = json.dumps([fingerprint(scenario), codec.name, plan, replication])
     return folder / f"{hashlib.sha256(text.encode()).hexdigest()}.json"
