@@ -10,21 +10,21 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from simstore.errors import SimstoreError
+    from simstore.lab.replicate import replicate
     from simstore.results.metrics import metrics_of
     from simstore.results.tables import tables
-    from simstore.scenario.read import load_scenario
-    from simstore.scenario.value import Scenario
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.scenario.values.scenario import Scenario
     from simstore.sim.run import simulate
-    from simstore.study.replicate import replicate
 
 __version__ = "0.1.0"
 
 _PLACES = {
-    "Scenario": "simstore.scenario.value",
+    "Scenario": "simstore.scenario.values.scenario",
     "SimstoreError": "simstore.errors",
-    "load_scenario": "simstore.scenario.read",
+    "load_scenario": "simstore.scenario.reading.load",
     "metrics_of": "simstore.results.metrics",
-    "replicate": "simstore.study.replicate",
+    "replicate": "simstore.lab.replicate",
     "simulate": "simstore.sim.run",
     "tables": "simstore.results.tables",
 }

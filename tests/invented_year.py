@@ -8,13 +8,13 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from simstore.results.schema import TABLES
-from simstore.scenario.housing import Kind, Layer, Metal
-from simstore.scenario.plan import Plan
-from simstore.scenario.room import Climate
-from simstore.scenario.sorbents import Packet
-from simstore.scenario.value import Settings
-from simstore.scenario.work import Oven, Stock, Technician
+from simstore.results.table_columns import TABLES
+from simstore.scenario.values.housing import Kind, Layer, Metal
+from simstore.scenario.values.plan import Plan
+from simstore.scenario.values.room import Climate
+from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.sorbents import Packet
+from simstore.scenario.values.work import Oven, Stock, Technician
 
 START = date(2026, 1, 1)
 DAYS = 365

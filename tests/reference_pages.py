@@ -3,7 +3,7 @@
     python tests/reference_pages.py            # makes the pages again
     python tests/reference_pages.py --check    # says whether they are up to date
 
-The words come from where the program has them: the classes of ``simstore/scenario``, ``simstore/results/schema.py``,
+The words come from where the program has them: the classes of ``simstore/scenario``, ``simstore/results/table_columns.py``,
 ``simstore/results/metric_names.py``, the docstrings of ``simstore/physics``, and ``tests/outside_checks.toml``.
 """
 
@@ -21,14 +21,14 @@ from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 
 from simstore.results.metric_names import METRICS
-from simstore.results.schema import TABLES
-from simstore.scenario import logger
-from simstore.scenario.document import catalogue
-from simstore.scenario.fields import Lognormal
-from simstore.scenario.findings import shown
-from simstore.scenario.housing import Enclosure
-from simstore.scenario.schema import members, models, own_keys, place_of, range_text, unit_text
-from simstore.scenario.value import Settings
+from simstore.results.table_columns import TABLES
+from simstore.scenario.checking.document import catalogue
+from simstore.scenario.checking.finding import shown
+from simstore.scenario.checking.key_paths import members, models, own_keys, place_of, range_text, unit_text
+from simstore.scenario.reading import logger
+from simstore.scenario.values.fields import Lognormal
+from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.values.scenario import Settings
 
 REPORTS = Path(__file__).resolve().parents[1] / "reports"
 MADE_BY = "Made by `python tests/reference_pages.py`; do not edit by hand."

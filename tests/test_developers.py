@@ -13,9 +13,9 @@ import pytest
 import test_floors
 from written_page import ROOT, blocks_in, commands_of
 
-from simstore.scenario.read import load_scenario
+from simstore.lab.replicate import replicate
+from simstore.scenario.reading.load import load_scenario
 from simstore.sim.run import simulate
-from simstore.study.replicate import replicate
 
 GUIDE = ROOT / "DEVELOPERS.md"
 TEXT = GUIDE.read_text(encoding="utf-8")

@@ -9,10 +9,10 @@ from reference_pages import PAGES, REPORTS, STUDY_TABLES
 from written_page import ROOT
 
 from simstore.results.metric_names import METRICS
-from simstore.results.schema import TABLES
-from simstore.scenario.housing import Enclosure
-from simstore.scenario.schema import models, own_keys
-from simstore.scenario.value import Settings
+from simstore.results.table_columns import TABLES
+from simstore.scenario.checking.key_paths import models, own_keys
+from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.values.scenario import Settings
 
 
 def classes(annotation, seen):

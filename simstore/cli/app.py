@@ -80,11 +80,11 @@ def run(
 def check(scenario: ScenarioPath) -> None:
     """Read SCENARIO, say what was understood, and name everything that is wrong."""
     from simstore.cli.checking import understood
-    from simstore.scenario.read import load_scenario
+    from simstore.scenario.reading.load import load_scenario
 
     read = load_scenario(scenario)
     if read.settings.uncertain:
-        from simstore.study.uncertain_inputs import inputs_of
+        from simstore.study.sensitivity.inputs import inputs_of
 
         inputs_of(read, read.settings.default_plan)  # refuses ends of a range at which the scenario is not valid
     typer.echo(understood(read))

@@ -9,8 +9,8 @@ import typer
 from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.report.picture import Picture
-    from simstore.study.compare import Comparison
+    from simstore.report.charts.picture import Picture
+    from simstore.study.compare.comparison import Comparison
 
 
 def compare(
@@ -40,14 +40,14 @@ def compare(
     from simstore.cli.progress import shown_progress
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
+    from simstore.lab.cases import precision_of
+    from simstore.prose.compare import compare_words
     from simstore.results.staging import refuse_foreign
-    from simstore.scenario.read import load_scenario
-    from simstore.study.cases import precision_of
-    from simstore.study.cheapest import cheapest_of
-    from simstore.study.compare import compare as compared
-    from simstore.study.compare import with_programmes
-    from simstore.study.compare_tables import tables_of
-    from simstore.study.compare_words import compare_words
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.study.compare.cheapest import cheapest_of
+    from simstore.study.compare.comparison import compare as compared
+    from simstore.study.compare.comparison import with_programmes
+    from simstore.study.compare.tables import tables_of
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
@@ -82,10 +82,10 @@ def compare(
 
 def pictures_of(found: Comparison) -> list[tuple[str, Picture]]:
     """Draw one chart of differences for each plan against the reference."""
-    from simstore.report.charts_decision import paired_differences
-    from simstore.report.phrases import source_line
-    from simstore.report.save import file_part
-    from simstore.study.compare_tables import drawn_rows
+    from simstore.prose.phrases import source_line
+    from simstore.report.charts.decisions import paired_differences
+    from simstore.report.charts.save import file_part
+    from simstore.study.compare.tables import drawn_rows
 
     if found.replications < 2:
         return []

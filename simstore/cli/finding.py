@@ -10,7 +10,7 @@ import typer
 from simstore.cli.options import OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.study.find import Found
+    from simstore.study.find.search import Found
 
 
 def find(
@@ -35,13 +35,13 @@ def find(
     from simstore.cli.progress import shown_search
     from simstore.cli.running import processors
     from simstore.errors import SimstoreError
+    from simstore.lab.bench import Bench
+    from simstore.lab.checkpoint import kept_simulations
+    from simstore.prose.find import find_words
     from simstore.results.staging import refuse_foreign
-    from simstore.scenario.read import load_scenario
-    from simstore.study.bench import Bench
-    from simstore.study.checkpoint import kept_simulations
-    from simstore.study.find import find_plan
-    from simstore.study.find_options import FindOptions
-    from simstore.study.find_words import find_words
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.study.find.options import FindOptions
+    from simstore.study.find.search import find_plan
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
@@ -67,7 +67,7 @@ def write_find(out: Path, found: Found, words: str) -> None:
     from simstore.results.manifest import manifest_of, write_manifest
     from simstore.results.staging import staged_folder
     from simstore.results.summary import summary_document
-    from simstore.study.find_tables import document_of, summary_of_choice, tables_of
+    from simstore.study.find.tables import document_of, summary_of_choice, tables_of
 
     settings = found.scenario.settings
     summary, replications = summary_of_choice(found)

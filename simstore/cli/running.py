@@ -11,11 +11,11 @@ from pathlib import Path
 
 from simstore.cli.progress import shown_progress
 from simstore.errors import SimstoreError
+from simstore.lab.replicate import replicate_columns
+from simstore.plans.found import FOUND, FOUND_FILE, with_plan_found_in
 from simstore.results.staging import refuse_foreign
-from simstore.scenario.read import load_scenario
-from simstore.scenario.value import Scenario
-from simstore.study.found_plan import FOUND, FOUND_FILE, with_plan_found_in
-from simstore.study.replicate import replicate_columns
+from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.values.scenario import Scenario
 
 
 def run_plans(
@@ -54,11 +54,11 @@ def run_plans(
 
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
 
+    from simstore.prose.result import cautions, result_words
     from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of
     from simstore.results.tables import frames
-    from simstore.results.words import cautions, result_words
-    from simstore.scenario.changes import for_plan
+    from simstore.scenario.checking.changes import for_plan
 
     planned = {name: for_plan(scenario, name) for name in names}
     tables = frames(runs)
@@ -68,7 +68,7 @@ def run_plans(
         if chosen is not None:
             write_json(chosen, folder / FOUND_FILE)
         if pictures:
-            from simstore.report.save import write_pictures
+            from simstore.report.charts.save import write_pictures
 
             write_pictures(folder / "pictures", tables, {name: planned[name].settings for name in names})
 
@@ -107,7 +107,7 @@ def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
 
 
 def _load_later_needs(pictures: bool) -> None:
-    for name in ("pandas", "scipy.special", *(("simstore.report.charts_year",) if pictures else ())):
+    for name in ("pandas", "scipy.special", *(("simstore.report.charts.year",) if pictures else ())):
         import_module(name)
 
 

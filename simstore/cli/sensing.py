@@ -9,8 +9,8 @@ import typer
 from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.report.picture import Picture
-    from simstore.study.sensitivity import Sensitivity
+    from simstore.report.charts.picture import Picture
+    from simstore.study.sensitivity.effects import Sensitivity
 
 
 def sensitivity(
@@ -34,14 +34,14 @@ def sensitivity(
     from simstore.cli.progress import shown_progress
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
+    from simstore.lab.cases import precision_of
+    from simstore.lab.runs_table import runs_table
+    from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.sensitivity import sensitivity_words
     from simstore.results.staging import refuse_foreign
-    from simstore.scenario.read import load_scenario
-    from simstore.study.cases import precision_of
-    from simstore.study.found_plan import FOUND, with_plan_found_in
-    from simstore.study.runs_table import runs_table
-    from simstore.study.sensitivity import sensitivity as moved
-    from simstore.study.sensitivity_tables import tables_of
-    from simstore.study.sensitivity_words import sensitivity_words
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.study.sensitivity.effects import sensitivity as moved
+    from simstore.study.sensitivity.tables import tables_of
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
@@ -76,10 +76,10 @@ def sensitivity(
 
 def pictures_of(found: Sensitivity) -> list[tuple[str, Picture]]:
     """Draw how far each input moves the held share, and the cost."""
-    from simstore.report.charts_decision import what_to_measure
-    from simstore.report.phrases import source_line
-    from simstore.study.sensitivity import BASE
-    from simstore.study.sensitivity_tables import drawn_rows
+    from simstore.prose.phrases import source_line
+    from simstore.report.charts.decisions import what_to_measure
+    from simstore.study.sensitivity.effects import BASE
+    from simstore.study.sensitivity.tables import drawn_rows
 
     settings = found.scenario.settings
     held, cost = found.metrics

@@ -9,8 +9,8 @@ import typer
 from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.report.picture import Picture
-    from simstore.study.stress import StressTest
+    from simstore.report.charts.picture import Picture
+    from simstore.study.stress.losses import StressTest
 
 
 def stress(
@@ -29,14 +29,14 @@ def stress(
     from simstore.cli.progress import shown_progress
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
+    from simstore.lab.cases import precision_of
+    from simstore.lab.runs_table import runs_table
+    from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.stress import stress_words
     from simstore.results.staging import refuse_foreign
-    from simstore.scenario.read import load_scenario
-    from simstore.study.cases import precision_of
-    from simstore.study.found_plan import FOUND, with_plan_found_in
-    from simstore.study.runs_table import runs_table
-    from simstore.study.stress import stress_test
-    from simstore.study.stress_tables import tables_of
-    from simstore.study.stress_words import stress_words
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.study.stress.losses import stress_test
+    from simstore.study.stress.tables import tables_of
 
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
@@ -65,11 +65,11 @@ def stress(
 
 def pictures_of(found: StressTest) -> list[tuple[str, Picture]]:
     """Draw each metal class that loses anything worth a word; the hardest hit one in any case."""
-    from simstore.report.charts_decision import under_stress
-    from simstore.report.phrases import source_line
-    from simstore.report.save import file_part
-    from simstore.study.stress import TOLERANCE_POINTS
-    from simstore.study.stress_tables import spans_table, tables_of
+    from simstore.prose.phrases import source_line
+    from simstore.report.charts.decisions import under_stress
+    from simstore.report.charts.save import file_part
+    from simstore.study.stress.losses import TOLERANCE_POINTS
+    from simstore.study.stress.tables import spans_table, tables_of
 
     settings = found.scenario.settings
     source = source_line(settings.title, settings.note, replications=found.replications)

@@ -6,18 +6,18 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from simstore.plans.found import FOUND_FILE
 from simstore.results.csv_text import write_csv
 from simstore.results.folder import write_json
 from simstore.results.manifest import manifest_of, write_manifest
 from simstore.results.staging import staged_folder
 from simstore.results.summary import Summary, summary_document
-from simstore.scenario.value import Scenario
-from simstore.study.found_plan import FOUND_FILE
+from simstore.scenario.values.scenario import Scenario
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from simstore.report.picture import Picture
+    from simstore.report.charts.picture import Picture
 
 
 def write_study(
@@ -70,7 +70,7 @@ def write_study(
             write_json(dict(found), stage / FOUND_FILE)
         (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
         if pictures:
-            from simstore.report.save import save_picture
+            from simstore.report.charts.save import save_picture
 
             (stage / "pictures").mkdir()
             for name, picture in pictures:

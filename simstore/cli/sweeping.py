@@ -9,9 +9,9 @@ import typer
 from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.report.picture import Picture
-    from simstore.study.sweep import Sweep
-    from simstore.study.sweep_words import SweepJudged
+    from simstore.prose.sweep import SweepJudged
+    from simstore.report.charts.picture import Picture
+    from simstore.study.sweep.grid import Sweep
 
 
 def sweep(
@@ -36,14 +36,14 @@ def sweep(
     from simstore.cli.progress import shown_progress
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
+    from simstore.lab.cases import precision_of
+    from simstore.lab.runs_table import runs_table
+    from simstore.prose.sweep import judge, sweep_words
     from simstore.results.staging import refuse_foreign
-    from simstore.scenario.read import load_scenario
-    from simstore.study.cases import precision_of
-    from simstore.study.runs_table import runs_table
-    from simstore.study.sweep import sweep as swept
-    from simstore.study.sweep import varied
-    from simstore.study.sweep_tables import points_table
-    from simstore.study.sweep_words import judge, sweep_words
+    from simstore.scenario.reading.load import load_scenario
+    from simstore.study.sweep.grid import sweep as swept
+    from simstore.study.sweep.grid import varied
+    from simstore.study.sweep.tables import points_table
 
     values = varied(vary)
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
@@ -71,9 +71,9 @@ def sweep(
 
 def pictures_of(found: Sweep, judged: SweepJudged) -> list[tuple[str, Picture]]:
     """Draw cost against held share, hours against excess, and cadence against ready stock where both vary."""
-    from simstore.report.charts_decision import cadence_and_stock, hours_and_excess, tradeoff
-    from simstore.report.phrases import source_line
-    from simstore.study.sweep_tables import drawn_points, grid_rows
+    from simstore.prose.phrases import source_line
+    from simstore.report.charts.decisions import cadence_and_stock, hours_and_excess, tradeoff
+    from simstore.study.sweep.tables import drawn_points, grid_rows
 
     settings = found.scenario.settings
     source = source_line(settings.title, settings.note, replications=found.replications)

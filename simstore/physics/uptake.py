@@ -23,7 +23,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.physics.inside import Curves, Pairs, Room, Trace
+from simstore.physics.enclosures import Curves, Pairs, Room, Trace
 from simstore.physics.pair import FloatArray, pair_step
 from simstore.units import SECONDS_PER_DAY, SECONDS_PER_HOUR, ZERO_CELSIUS_K
 

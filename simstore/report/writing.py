@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Final
 
 from simstore.errors import SimstoreError
-from simstore.report.budget import budget_of
-from simstore.report.page import chosen_plan, html_of
-from simstore.report.result_folder import ResultFolder, read_result_folder
-from simstore.report.workbook import write_workbook
+from simstore.report.basis.budget import budget_of
+from simstore.report.page.page import chosen_plan, html_of
+from simstore.report.workbook.workbook import write_workbook
 from simstore.results.manifest import MANIFEST, write_manifest
+from simstore.results.reading import ResultFolder, read_result_folder
 from simstore.results.staging import refuse_foreign, staged_folder
 
 PAGE: Final = "report.html"

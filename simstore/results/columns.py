@@ -10,14 +10,14 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from simstore.money.costs import cost_lines
 from simstore.results.balance import check_balance
-from simstore.results.costs import cost_lines
 from simstore.results.day_columns import day_columns
 from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
-from simstore.results.schema import TABLES
-from simstore.scenario.changes import for_plan
-from simstore.scenario.value import Scenario
+from simstore.results.table_columns import TABLES
+from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.values.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
 
@@ -69,7 +69,7 @@ def table_columns(scenario: Scenario, record: RunRecord) -> dict[str, Columns]:
     Returns
     -------
     dict of str to dict of str to list or ndarray
-        Tables and columns named as in :data:`simstore.results.schema.TABLES`, rows in a stable order.
+        Tables and columns named as in :data:`simstore.results.table_columns.TABLES`, rows in a stable order.
     """
     return {name: _BUILDERS[name](scenario, record) for name in TABLES}
 

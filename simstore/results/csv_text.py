@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from simstore.results.schema import TABLES
+from simstore.results.table_columns import TABLES
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -41,7 +41,7 @@ def read_table(path: Path) -> pd.DataFrame:
     Parameters
     ----------
     path : Path
-        ``NAME.csv`` with NAME one of :data:`simstore.results.schema.TABLES`.
+        ``NAME.csv`` with NAME one of :data:`simstore.results.table_columns.TABLES`.
     """
     import pandas as pd
 

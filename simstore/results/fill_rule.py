@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from simstore.physics.air import saturation_pressure_pa
 from simstore.physics.quantity import third_of_empty_space_kg
 from simstore.results.metrics import shares_pct
-from simstore.scenario.value import Scenario
-from simstore.sim.gel import REFERENCE_C, curve
-from simstore.sim.housing import Housed, house
+from simstore.scenario.values.scenario import Scenario
+from simstore.sim.opening import coming_finds
 from simstore.sim.record import RunRecord
-from simstore.sim.setup import coming_finds
+from simstore.store.gel import REFERENCE_C, curve
+from simstore.store.housed import Housed, house
 from simstore.units import DAYS_PER_YEAR, SECONDS_PER_HOUR
 
 MEAN_SHARE_OF_CEILING = 0.5

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from simstore.results.columns import RunColumns
-from simstore.results.intervals import Estimate, mean_interval, share_interval
 from simstore.results.metrics import MetricValue
+from simstore.statistics.estimate import Estimate, mean_interval, share_interval
 
 SHARES = ("years_met",)
 """Metrics that are 0 or 1 in each replication; their mean is a share and gets an exact interval."""

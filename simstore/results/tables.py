@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, cast
 import numpy as np
 
 from simstore.results.columns import RunColumns, run_columns
-from simstore.results.schema import TABLES, Column
-from simstore.scenario.value import Scenario
+from simstore.results.table_columns import TABLES, Column
+from simstore.scenario.values.scenario import Scenario
 from simstore.sim.record import RunRecord
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def tables(scenario: Scenario, records: Sequence[RunRecord]) -> dict[str, pd.Dat
     Returns
     -------
     dict of str to DataFrame
-        Tables named and typed as in :data:`simstore.results.schema.TABLES`.
+        Tables named and typed as in :data:`simstore.results.table_columns.TABLES`.
 
     Raises
     ------

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import simpy
 
-from simstore.scenario.events import Rehousing
+from simstore.scenario.values.events import Rehousing
 from simstore.sim.record import Round
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from simstore.sim.board import ExchangeDue
-from simstore.sim.housing import Housed, packing_kg
+from simstore.sim.due import next_due
 from simstore.sim.packets import Parcel
 from simstore.sim.record import Exchange
-from simstore.sim.rules import next_due
 from simstore.sim.site import Site
+from simstore.store.housed import Housed, packing_kg
 
 
 def put_in(site: Site, enclosure: int, parcels: list[Parcel]) -> None:

@@ -7,10 +7,10 @@ from collections.abc import Generator
 import numpy as np
 import simpy
 
-from simstore.sim.housing import Housed
 from simstore.sim.record import Mishap
 from simstore.sim.site import Site
-from simstore.sim.streams import stream
+from simstore.store.housed import Housed
+from simstore.store.luck import stream
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY
 
 MINUTES_PER_YEAR = DAYS_PER_YEAR * MINUTES_PER_DAY

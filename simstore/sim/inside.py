@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.physics.uptake import Pairs, Room, advance
-from simstore.sim.gel import StoreCurves
+from simstore.store.gel import StoreCurves
 from simstore.units import DAYS_PER_WEEK, HOURS_PER_DAY
 
 FloatArray = NDArray[np.float64]

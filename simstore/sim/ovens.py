@@ -17,14 +17,14 @@ from simstore.physics.drying import (
     water_after_bench_cooling,
     water_after_drying_kg_per_kg,
 )
-from simstore.scenario.sorbents import Sorbent
-from simstore.scenario.work import Oven
-from simstore.sim.gel import curve
+from simstore.scenario.values.sorbents import Sorbent
+from simstore.scenario.values.work import Oven
 from simstore.sim.packets import Parcel
 from simstore.sim.record import Load, Mishap
 from simstore.sim.site import Site
-from simstore.sim.streams import stream
-from simstore.sim.windows import Window, holding, oven_outages
+from simstore.store.gel import curve
+from simstore.store.luck import stream
+from simstore.store.windows import Window, holding, oven_outages
 from simstore.units import JOULES_PER_KWH, MINUTES_PER_HOUR
 
 UNBLENDED_SPREAD = 0.25

@@ -7,8 +7,8 @@ from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from simstore.scenario.sorbents import Packet, Sorbent
-from simstore.scenario.work import Stock
+from simstore.scenario.values.sorbents import Packet, Sorbent
+from simstore.scenario.values.work import Stock
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY
 
 

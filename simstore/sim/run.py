@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from simstore.scenario.changes import for_plan
-from simstore.scenario.value import Scenario
-from simstore.sim.clock import working_sessions
+from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.values.scenario import Scenario
+from simstore.sim.due import Reader, clerk, first_due
 from simstore.sim.happenings import arrivals, campaigns, failures, visits
+from simstore.sim.opening import open_site
 from simstore.sim.orders import buyer, stock_taking
 from simstore.sim.ovens import OvenUnit
 from simstore.sim.record import Ledger, Order, RunRecord, Undone
-from simstore.sim.rules import Reader, clerk, first_due
-from simstore.sim.setup import open_site
 from simstore.sim.site import Site
 from simstore.sim.staff import Worker
-from simstore.sim.windows import away_days, joined, sick_days
+from simstore.store.calendar import working_sessions
+from simstore.store.windows import away_days, joined, sick_days
 from simstore.units import HOURS_PER_DAY, MINUTES_PER_DAY
 
 __all__ = ["open_site", "simulate"]

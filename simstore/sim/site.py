@@ -8,15 +8,15 @@ import numpy as np
 import simpy
 from numpy.typing import NDArray
 
-from simstore.scenario.plan import Plan
-from simstore.scenario.value import Scenario, Settings
+from simstore.scenario.values.plan import Plan
+from simstore.scenario.values.scenario import Scenario, Settings
 from simstore.sim.board import Board, ExchangeDue
-from simstore.sim.gel import StoreCurves
-from simstore.sim.housing import Housed, Walls, walls
 from simstore.sim.inside import Inside
-from simstore.sim.outlook import Outlook
 from simstore.sim.packets import Parcel, Stockroom
 from simstore.sim.record import Mishap, RunRecord
+from simstore.store.gel import StoreCurves
+from simstore.store.housed import Housed, Walls, walls
+from simstore.store.outlook import Outlook
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]

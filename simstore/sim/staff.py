@@ -14,19 +14,19 @@ from dataclasses import dataclass, field
 
 import simpy
 
-from simstore.scenario.events import Rehousing
-from simstore.scenario.work import Technician
+from simstore.scenario.values.events import Rehousing
+from simstore.scenario.values.work import Technician
 from simstore.sim.board import ExchangeDue
-from simstore.sim.clock import Session
+from simstore.sim.due import Reader
 from simstore.sim.handwork import exchange, rehouse, replace_wall, show, take_out
-from simstore.sim.housing import Housed, house
 from simstore.sim.orders import receive
 from simstore.sim.ovens import OvenUnit
 from simstore.sim.packets import Shelf
 from simstore.sim.record import StaffTime
-from simstore.sim.rules import Reader
 from simstore.sim.site import Site
-from simstore.sim.windows import holding, pace
+from simstore.store.calendar import Session
+from simstore.store.housed import Housed, house
+from simstore.store.windows import holding, pace
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 LEG = 20

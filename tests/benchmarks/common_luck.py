@@ -15,9 +15,9 @@ from pathlib import Path
 
 import numpy as np
 
-from simstore.scenario.read import load_scenario
-from simstore.study.cases import Case, metrics_kept, run_cases, series
-from simstore.study.paired import variance_ratio
+from simstore.lab.cases import Case, metrics_kept, run_cases, series
+from simstore.scenario.reading.load import load_scenario
+from simstore.statistics.intervals import variance_ratio
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "river_depot"
 RULES = {"when_due": "forecast", "today": "reading", "calendar": "calendar"}

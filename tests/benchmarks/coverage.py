@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simstore.study.binomial import share_limits
-from simstore.study.paired import mean_interval, paired_interval, variance_ratio
+from simstore.statistics.intervals import mean_interval, paired_interval, variance_ratio
+from simstore.statistics.shares import share_limits
 
 ENCLOSURES, QUARTERS, OVER_ALLOWED = 12, 4, 1
 

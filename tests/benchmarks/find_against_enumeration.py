@@ -28,14 +28,14 @@ from pathlib import Path
 
 import numpy as np
 
-from simstore.scenario.read import scenario_from_toml_text
-from simstore.scenario.value import Scenario
-from simstore.study.bench import Bench, Sample
-from simstore.study.checkpoint import Checkpoint
-from simstore.study.find import find_plan
-from simstore.study.find_options import FindOptions
-from simstore.study.grid import Candidate, candidates_of
-from simstore.study.screen import Screened
+from simstore.lab.bench import Bench, Sample
+from simstore.lab.checkpoint import Checkpoint
+from simstore.plans.candidates import Candidate, candidates_of
+from simstore.scenario.reading.load import scenario_from_toml_text
+from simstore.scenario.values.scenario import Scenario
+from simstore.screen.screening import Screened
+from simstore.study.find.options import FindOptions
+from simstore.study.find.search import find_plan
 
 WITHIN = 0.01
 FIRST = 4

@@ -18,9 +18,9 @@ from pathlib import Path
 import numpy as np
 import simpy
 
-from simstore.scenario.changes import for_plan
-from simstore.scenario.read import load_scenario
-from simstore.scenario.value import Scenario
+from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.values.scenario import Scenario
 from simstore.sim.run import open_site, simulate
 
 HOUR_S = 3600.0

@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from simstore.cli.app import app, main
-from simstore.study.bench import Bench
+from simstore.lab.bench import Bench
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 SEARCH = """

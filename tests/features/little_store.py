@@ -11,14 +11,14 @@ from collections import Counter
 from datetime import date
 from typing import Any
 
-from simstore.results.costs import cost_lines
-from simstore.scenario.changes import for_plan
-from simstore.scenario.checking import check_document
-from simstore.scenario.document import frozen, with_catalogue
-from simstore.scenario.housing import Enclosure
-from simstore.scenario.rules import findings_in
-from simstore.scenario.value import Scenario
-from simstore.scenario.view import View
+from simstore.money.costs import cost_lines
+from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.checking.check import check_document
+from simstore.scenario.checking.document import frozen, with_catalogue
+from simstore.scenario.checking.rules import findings_in
+from simstore.scenario.checking.view import View
+from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.values.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.sim.run import simulate
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from features import little_store as shop
 
-from simstore.sim.housing import one_packet, shared_among_layers
+from simstore.store.housed import one_packet, shared_among_layers
 
 # Permeabilities: DIN 55474 for polythene (4.66e-16 at 20 degC), measured upper end for the laminate (1.7e-18 at 38 degC,
 # 26 kJ/mol), as the reference values have them.

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from features import little_store as shop
 
-from simstore.scenario.work import Technician
+from simstore.scenario.values.work import Technician
 from simstore.sim.staff import HANDLING
-from simstore.sim.windows import sick_days
+from simstore.store.windows import sick_days
 
 OVENS = {"o": shop.OVEN | {"count": 2, "cycle_h": 2.0, "cool_h": 1.0}}
 STOCK = {"p": {"ready": 40}}

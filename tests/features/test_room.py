@@ -9,9 +9,9 @@ from features import little_store as shop
 from scipy import stats
 from scipy.integrate import solve_ivp
 
-from simstore.physics.room import RoomModel, room_from_outdoors
-from simstore.scenario.value import HourlyAir
-from simstore.sim.weather import room_air
+from simstore.physics.building import RoomModel, room_from_outdoors
+from simstore.scenario.values.scenario import HourlyAir
+from simstore.store.climate import room_air
 
 # Saturated vapour content at 20 and 10 degC, g/m3: ideal gas on IAPWS-95. The well-mixed balance of air changes, gains
 # and plant is that of any text on building physics; its steady and exponential solutions are written out here.

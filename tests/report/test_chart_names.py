@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from simstore.report.chart_tradeoff import tradeoff
+from simstore.report.charts.trade_off import tradeoff
 
 LONG = "change each one when its own leak says so; a due list 4 weeks ahead, everything in clip-lid boxes"
 

@@ -4,8 +4,8 @@ import pytest
 from invented_decisions import additions, differences, grid, hours, inputs, plans, stresses
 from invented_year import START
 
-from simstore.report import style
-from simstore.report.charts_decision import (
+from simstore.report.charts import style
+from simstore.report.charts.decisions import (
     cadence_and_stock,
     hours_and_excess,
     paired_differences,

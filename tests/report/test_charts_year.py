@@ -5,12 +5,12 @@ import pandas as pd
 import pytest
 from invented_year import DAYS, START, settings, table, year
 
-from simstore.report.chart_weeks import spans_of_class
-from simstore.report.charts_year import rh_of_the_year, weeks_over, work_of_the_year
-from simstore.report.findings import metal_years, rh_finding, weeks_finding, work_finding
-from simstore.report.months import turns_of_months
-from simstore.report.pooled import oven_weeks, rh_days, staff_weeks
-from simstore.scenario.housing import Metal
+from simstore.prose.chart_titles import metal_years, rh_finding, weeks_finding, work_finding
+from simstore.report.charts.months import turns_of_months
+from simstore.report.charts.weeks_over import spans_of_class
+from simstore.report.charts.year import rh_of_the_year, weeks_over, work_of_the_year
+from simstore.results.pooled import oven_weeks, rh_days, staff_weeks
+from simstore.scenario.values.housing import Metal
 
 
 def plain(text: str) -> str:

@@ -7,8 +7,8 @@ from html.parser import HTMLParser
 import jinja2
 import pytest
 
-from simstore.report.page import _templates, html_of
-from simstore.report.result_folder import read_result_folder
+from simstore.report.page.page import _templates, html_of
+from simstore.results.reading import read_result_folder
 
 
 class Seen(HTMLParser):

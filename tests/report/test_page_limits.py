@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from simstore.report.page_limits import limits_section
-from simstore.report.page_parts import Names
-from simstore.report.result_folder import read_result_folder
+from simstore.report.page.limits import limits_section
+from simstore.report.page.parts import Names
+from simstore.results.reading import read_result_folder
 
 
 @pytest.fixture(scope="module")

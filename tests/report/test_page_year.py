@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from simstore.report.page_year import often_over_said
+from simstore.report.page.year import often_over_said
 
 
 def over(*rows):

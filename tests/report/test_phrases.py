@@ -2,7 +2,7 @@
 
 import pytest
 
-from simstore.report.phrases import (
+from simstore.prose.phrases import (
     begun,
     counted,
     figures,

@@ -13,8 +13,8 @@ from handmade import small_record, small_scenario
 from invented_decisions import additions, differences, grid, hours, inputs, plans, stresses
 from invented_year import START, settings, year
 
-from simstore.report import style
-from simstore.report.charts_decision import (
+from simstore.report.charts import style
+from simstore.report.charts.decisions import (
     cadence_and_stock,
     hours_and_excess,
     paired_differences,
@@ -23,10 +23,10 @@ from simstore.report.charts_decision import (
     what_more_buys,
     what_to_measure,
 )
-from simstore.report.inline_svg import inline_svg
-from simstore.report.save import file_part, save_picture, svg_of, write_pictures, year_pictures
+from simstore.report.charts.save import file_part, save_picture, svg_of, write_pictures, year_pictures
+from simstore.report.page.inline_svg import inline_svg
 from simstore.results.tables import tables
-from simstore.scenario.housing import Metal
+from simstore.scenario.values.housing import Metal
 
 
 def decision_pictures():
@@ -125,7 +125,7 @@ def test_two_savings_of_one_chart_are_equal_byte_for_byte(tmp_path):
 def test_another_process_with_another_hash_seed_saves_the_same_bytes(tmp_path):
     code = (
         "from pathlib import Path; import sys; from test_save import decision_pictures; "
-        "from simstore.report.save import save_picture; "
+        "from simstore.report.charts.save import save_picture; "
         "[save_picture(p, Path(sys.argv[1])) for p in decision_pictures()[:2]]"
     )
     here = Path(__file__).parent
@@ -187,7 +187,7 @@ def test_a_plan_without_runs_is_refused():
 
 
 def test_importing_the_module_does_not_load_the_drawing_library():
-    code = "import sys, simstore.report.save; sys.exit('matplotlib' in sys.modules or 'pandas' in sys.modules)"
+    code = "import sys, simstore.report.charts.save; sys.exit('matplotlib' in sys.modules or 'pandas' in sys.modules)"
 
     assert subprocess.run([sys.executable, "-c", code]).returncode == 0
 

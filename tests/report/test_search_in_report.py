@@ -7,14 +7,14 @@ import shutil
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.report.budget import budget_of
-from simstore.report.page_answer import leading_plan
-from simstore.report.page_find_rivals import MOST_LISTED, rivals
-from simstore.report.page_parts import Names
-from simstore.report.result_folder import read_result_folder
+from simstore.plans.found import change_said, chosen_of, with_found_plan
+from simstore.report.basis.budget import budget_of
+from simstore.report.page.answer import leading_plan
+from simstore.report.page.find_rivals import MOST_LISTED, rivals
+from simstore.report.page.parts import Names
 from simstore.report.writing import write_report
-from simstore.scenario.read import load_scenario
-from simstore.study.found_plan import change_said, chosen_of, with_found_plan
+from simstore.results.reading import read_result_folder
+from simstore.scenario.reading.load import load_scenario
 
 
 @pytest.fixture(scope="module")

@@ -2,8 +2,8 @@
 
 import pytest
 
-from simstore.report.result_folder import read_result_folder
-from simstore.report.sources import ASSUMED, MEASURED, NOTED, PRINTED, inputs_of
+from simstore.report.basis.origins import ASSUMED, MEASURED, NOTED, PRINTED, inputs_of
+from simstore.results.reading import read_result_folder
 
 
 @pytest.fixture(scope="module")

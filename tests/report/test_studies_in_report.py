@@ -9,13 +9,13 @@ import pandas as pd
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.report.page import html_of
-from simstore.report.page_facts import doubt_said
-from simstore.report.page_parts import Names
-from simstore.report.page_study import MOST_STRESSED, TITLES, _hardest_hit, prose_of
-from simstore.report.page_study_tables import LAID_OUT
-from simstore.report.result_folder import read_result_folder
+from simstore.report.page.facts import doubt_said
+from simstore.report.page.page import html_of
+from simstore.report.page.parts import Names
+from simstore.report.page.study import MOST_STRESSED, TITLES, _hardest_hit, prose_of
+from simstore.report.page.study_tables import LAID_OUT
 from simstore.report.writing import write_report
+from simstore.results.reading import read_result_folder
 
 COMMANDS = ["compare", "sweep", "stress", "sensitivity"]
 
@@ -68,7 +68,7 @@ def test_a_study_that_knows_another_plan_of_the_same_store_is_taken(copied):
 
 
 def test_the_plan_that_a_sweep_marks_is_the_cheapest_of_those_that_it_judged_to_hold(studies):
-    from simstore.report.page_answer import leading_plan
+    from simstore.report.page.answer import leading_plan
 
     folder = read_result_folder(studies["sweep"])
     points = folder.study_table("points.csv")
@@ -79,7 +79,7 @@ def test_the_plan_that_a_sweep_marks_is_the_cheapest_of_those_that_it_judged_to_
 
 
 def test_programmes_that_a_comparison_adds_are_known_with_what_they_need_at_the_start(studies):
-    from simstore.report.budget import budget_of
+    from simstore.report.basis.budget import budget_of
 
     folder = read_result_folder(studies["compare"])
     budget = budget_of(folder, "quarterly in boxes_only")

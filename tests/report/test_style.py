@@ -5,7 +5,7 @@ from itertools import pairwise
 import matplotlib as mpl
 import pytest
 
-from simstore.report import style
+from simstore.report.charts import style
 
 
 def lightness(colour: str) -> float:

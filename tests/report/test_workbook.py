@@ -7,10 +7,10 @@ import zipfile
 import openpyxl
 import pytest
 
-from simstore.report.budget import budget_of
-from simstore.report.result_folder import read_result_folder
-from simstore.report.workbook import write_workbook
-from simstore.report.workbook_sheet import Sheet, formats_of
+from simstore.report.basis.budget import budget_of
+from simstore.report.workbook.sheet import Sheet, formats_of
+from simstore.report.workbook.workbook import write_workbook
+from simstore.results.reading import read_result_folder
 
 SHEETS = ["Budget", "Purchases by month", "Hours by month and task", "Assumptions"]
 

@@ -19,9 +19,9 @@ from simstore.results.columns import run_columns
 from simstore.results.csv_text import FORMULA_SIGNS, csv_text, read_table, write_csv
 from simstore.results.folder import write_results
 from simstore.results.manifest import MANIFEST
-from simstore.results.schema import TABLES
 from simstore.results.staging import staged_folder, sweep
 from simstore.results.summary import summary_of
+from simstore.results.table_columns import TABLES
 from simstore.results.tables import frames
 
 DEAD_PID = 2**22 + 1  # above the largest process number of Linux

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from simstore.results.intervals import mean_interval, share_interval
+from simstore.statistics.estimate import mean_interval, share_interval
 
 
 @settings(deadline=None)

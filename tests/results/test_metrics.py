@@ -9,11 +9,11 @@ from handmade import small_record, small_scenario
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simstore.money.costs import capital_recovery_factor, cost_lines, disposed_kg, total
 from simstore.results.columns import table_columns
-from simstore.results.costs import capital_recovery_factor, cost_lines, disposed_kg, total
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import held_pct, metrics_of, swing_damping
-from simstore.scenario.plan import Programme
+from simstore.scenario.values.plan import Programme
 from simstore.sim.record import Mishap, Undone
 
 PER_YEAR = 365 / 4  # the record is four days long

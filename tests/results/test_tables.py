@@ -7,7 +7,7 @@ from handmade import small_record, small_scenario
 
 from simstore.errors import SimstoreError
 from simstore.results.day_columns import sorted_quantiles
-from simstore.results.schema import TABLES
+from simstore.results.table_columns import TABLES
 from simstore.results.tables import tables
 from simstore.sim.record import Mishap
 

@@ -5,12 +5,12 @@ import math
 import pytest
 from handmade import small_record, small_scenario
 
+from simstore.prose.result import cautions, result_words, verdict
 from simstore.results.columns import run_columns
-from simstore.results.intervals import Estimate
 from simstore.results.summary import summary_of
 from simstore.results.tables import frames
-from simstore.results.words import cautions, result_words, verdict
-from simstore.scenario.housing import Metal
+from simstore.scenario.values.housing import Metal
+from simstore.statistics.estimate import Estimate
 
 
 def words(*records, scenario=None, replications=None):

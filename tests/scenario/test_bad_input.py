@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.read import load_scenario
+from simstore.scenario.reading.load import load_scenario
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 T, R = "scenario.toml", "register.csv"

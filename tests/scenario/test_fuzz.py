@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from simstore.errors import SimstoreError
-from simstore.scenario.changes import for_plan, with_changes
-from simstore.scenario.read import load_scenario, scenario_from_toml_text
+from simstore.scenario.checking.changes import for_plan, with_changes
+from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 TOML = (TINY / "scenario.toml").read_text(encoding="utf-8")

@@ -7,12 +7,12 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.changes import for_plan
-from simstore.scenario.document import catalogue
-from simstore.scenario.housing import Film
-from simstore.scenario.read import load_scenario, scenario_from_toml_text
-from simstore.scenario.sorbents import Indicator, Sorbent
-from simstore.scenario.starter_files import write_starter
+from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.checking.document import catalogue
+from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
+from simstore.scenario.reading.starter_files import write_starter
+from simstore.scenario.values.housing import Film
+from simstore.scenario.values.sorbents import Indicator, Sorbent
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FOLDERS = sorted(path.parent for path in SCENARIOS.glob("*/scenario.toml"))

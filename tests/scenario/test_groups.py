@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.fields import Lognormal
-from simstore.scenario.groups import enclosures_of
-from simstore.scenario.housing import Group
-from simstore.scenario.read import load_scenario
+from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.values.fields import Lognormal
+from simstore.scenario.values.groups import enclosures_of
+from simstore.scenario.values.housing import Group
 
 START = date(2026, 1, 1)
 IRON = Group(kind="clip_box", metal="iron", count=40, volume_m3=Lognormal(median=0.005, sigma_ln=0.4))

@@ -5,8 +5,8 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from simstore.scenario.room import Climate
-from simstore.scenario.weather import LONGEST_FILL_H, read_air
+from simstore.scenario.reading.air_file import LONGEST_FILL_H, read_air
+from simstore.scenario.values.room import Climate
 
 FIRST = datetime(2025, 1, 1)
 NAME = "room.csv"

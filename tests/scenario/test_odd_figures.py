@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.read import load_scenario, scenario_from_toml_text
+from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 TEXT = (TINY / "scenario.toml").read_text(encoding="utf-8")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simstore.scenario.sessions import WEEKDAYS, longest_attendance_min, parse_session
+from simstore.scenario.values.sessions import WEEKDAYS, longest_attendance_min, parse_session
 
 
 @pytest.mark.parametrize(

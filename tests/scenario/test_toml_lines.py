@@ -7,7 +7,7 @@ import tomllib
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simstore.scenario.toml_lines import line_index, line_of
+from simstore.scenario.reading.toml_lines import line_index, line_of
 
 PLAIN = st.text("abcdefgh_", min_size=1, max_size=5)
 QUOTED = st.text("abc .#[]=", min_size=1, max_size=6).map(lambda text: f'"{text}"')

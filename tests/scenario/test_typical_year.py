@@ -10,8 +10,8 @@ import numpy as np
 import pvlib
 import pytest
 
-from simstore.scenario.room import Climate
-from simstore.scenario.weather import read_air
+from simstore.scenario.reading.air_file import read_air
+from simstore.scenario.values.room import Climate
 
 TMY3 = ("703165TY.csv", "723170TYA.CSV")
 EPW_HEADER = [

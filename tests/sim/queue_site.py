@@ -11,14 +11,14 @@ from collections.abc import Iterator
 import numpy as np
 from sim import stores
 
-from simstore.scenario.work import Technician
+from simstore.scenario.values.work import Technician
 from simstore.sim.board import ExchangeDue
-from simstore.sim.clock import Session
+from simstore.sim.due import Reader
 from simstore.sim.ovens import OvenUnit
-from simstore.sim.rules import Reader
 from simstore.sim.run import open_site
 from simstore.sim.site import Site
 from simstore.sim.staff import Worker
+from simstore.store.calendar import Session
 
 UNIT = 1_000_000
 """Minutes to the unit of time of the textbook."""

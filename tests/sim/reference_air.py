@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from simstore.scenario.housing import Enclosure
-from simstore.scenario.value import Settings
+from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.values.scenario import Settings
 
 GAS = 8.314462618
 VAPOUR = 461.52

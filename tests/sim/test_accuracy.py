@@ -12,8 +12,8 @@ from scipy.linalg import expm
 from sim import accuracy, reference_air, stores
 
 from simstore.physics.uptake import Pairs, Room, advance
-from simstore.sim.gel import StoreCurves
 from simstore.sim.run import open_site
+from simstore.store.gel import StoreCurves
 
 pytest.importorskip("pvlib")
 

@@ -9,10 +9,10 @@ import pytest
 import simpy
 from sim import stores
 
-from simstore.scenario.changes import with_changes
-from simstore.scenario.housing import Enclosure
+from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.values.housing import Enclosure
 from simstore.sim import run
-from simstore.sim.rules import Reader
+from simstore.sim.due import Reader
 from simstore.sim.run import simulate
 from simstore.units import MINUTES_PER_DAY
 

@@ -11,8 +11,8 @@ import pytest
 from sim import stores
 from sim.brute_force import Store
 
-from simstore.scenario.changes import with_changes
-from simstore.scenario.housing import Enclosure
+from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.values.housing import Enclosure
 from simstore.sim.run import simulate
 
 RH_ERROR_PCT = 0.05  # %RH, the stepper's promise; see test_accuracy

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sim import stores
 
-from simstore.scenario.housing import Enclosure
+from simstore.scenario.values.housing import Enclosure
 from simstore.sim.run import simulate
 
 DAYS = 60

@@ -15,10 +15,10 @@ import pytest
 from sim import queue_site, queue_theory
 from sim.queue_site import UNIT
 
-from simstore.sim.clock import Session
+from simstore.sim.due import Reader
 from simstore.sim.packets import Parcel
-from simstore.sim.rules import Reader
 from simstore.sim.staff import Worker
+from simstore.store.calendar import Session
 
 # Printed rows; sources: Anderson, Sweeney and Williams (M/M/1, M/M/2, machine repair), Trueman 1977 (M/M/3);
 # M/D/1 follows from Pollaczek and Khinchine; M/G/1 from memory, recomputed.

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from simstore.scenario.read import load_scenario
+from simstore.scenario.reading.load import load_scenario
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 BAGS = """

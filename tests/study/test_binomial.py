@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, binomtest
 
-from simstore.study.binomial import clear_years_needed, misses_allowed, share_limits, years_to_prove
+from simstore.statistics.shares import clear_years_needed, misses_allowed, share_limits, years_to_prove
 
 # Source: R documentation of binom.test, example after Conover (1971), p. 97 f. (682 of 925), as printed by R;
 # the rows of 8 in 10 are printed in the public file sintervals/clopper_pearson.py (repository doomsuckle/sintervals).

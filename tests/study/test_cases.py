@@ -6,9 +6,7 @@ import math
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.results.metrics import MetricValue
-from simstore.scenario.changes import with_changes
-from simstore.study.cases import (
+from simstore.lab.cases import (
     MOST_REPLICATIONS,
     Case,
     Precision,
@@ -22,7 +20,9 @@ from simstore.study.cases import (
     spread_of,
     spread_of_metric,
 )
-from simstore.study.runs_table import long_rows
+from simstore.lab.runs_table import long_rows
+from simstore.results.metrics import MetricValue
+from simstore.scenario.checking.changes import with_changes
 
 
 def first_number(scenario, record):
@@ -97,7 +97,7 @@ def test_more_runs_follow_from_the_wanted_half_width(cases):
 
 
 def test_a_half_width_out_of_reach_is_not_pursued_for_ever(cases, monkeypatch):
-    monkeypatch.setattr("simstore.study.cases.MOST_REPLICATIONS", 5)
+    monkeypatch.setattr("simstore.lab.cases.MOST_REPLICATIONS", 5)
     asked = Precision(replications=2, half_widths={"energy_kwh": 1e-9})
 
     found = run_to_precision(cases[:1], first_number, asked, lambda kept, metric: 1.0)

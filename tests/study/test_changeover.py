@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from handmade import small_scenario
 
-from simstore.results.costs import mean_wage_per_h
-from simstore.scenario.plan import Programme
-from simstore.study.changeover import Changeover, Purchase, break_even_year, changeover, cumulative_cost
+from simstore.money.changeover import Changeover, Purchase, break_even_year, changeover, cumulative_cost
+from simstore.money.costs import mean_wage_per_h
+from simstore.scenario.values.plan import Programme
 
 
 def with_programme(scenario, replace, rehouse_min=20.0):

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.lab.cases import Precision, series
+from simstore.prose.compare import cheapest_said, compare_words
 from simstore.results.metrics import MetricValue
+from simstore.results.objective import SIMULATED_COST as COST
 from simstore.results.summary import summarise
-from simstore.study.cases import Precision, series
-from simstore.study.cheapest import FIRST, cheapest_of
-from simstore.study.compare import compare
-from simstore.study.compare_words import cheapest_said, compare_words
-from simstore.study.objective import SIMULATED_COST as COST
+from simstore.study.compare.cheapest import FIRST, cheapest_of
+from simstore.study.compare.comparison import compare
 
 PLANS = ["quarterly", "forecast", "two_ovens"]
 

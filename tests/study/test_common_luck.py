@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simstore.scenario.changes import with_changes
-from simstore.study.cases import Case, metrics_kept, run_cases, series
-from simstore.study.paired import variance_ratio
+from simstore.lab.cases import Case, metrics_kept, run_cases, series
+from simstore.scenario.checking.changes import with_changes
+from simstore.statistics.intervals import variance_ratio
 
 REPLICATIONS = 16
 

@@ -7,9 +7,11 @@ import pytest
 from scipy import stats
 
 from simstore.errors import SimstoreError
+from simstore.lab.cases import Precision
+from simstore.plans.differing import differing_inputs
+from simstore.prose.compare import break_even_said, compare_words, plus_minus
 from simstore.results.metrics import MetricValue
-from simstore.study.cases import Precision
-from simstore.study.compare import (
+from simstore.study.compare.comparison import (
     Comparison,
     compare,
     differences_of,
@@ -17,8 +19,6 @@ from simstore.study.compare import (
     share_difference,
     with_programmes,
 )
-from simstore.study.compare_words import break_even_said, compare_words, plus_minus
-from simstore.study.inputs import differing_inputs
 
 
 def runs_of(**values):

@@ -10,9 +10,9 @@ import pytest
 from scipy.special import ndtr
 
 from simstore.errors import SimstoreError
-from simstore.study.feasible_cheapest import CheapestSearch, Outcome
-from simstore.study.search_evidence import finding_of
-from simstore.study.search_rule import SearchRule
+from simstore.statistics.cheapest_feasible import CheapestSearch, Outcome
+from simstore.statistics.search_evidence import finding_of
+from simstore.statistics.search_rule import SearchRule
 
 FRESH = 1_000_000
 

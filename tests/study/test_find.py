@@ -10,17 +10,17 @@ import numpy as np
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.lab import bench as bench_module
+from simstore.lab.bench import Bench, Sample
+from simstore.lab.checkpoint import Checkpoint, kept_simulations
+from simstore.plans.candidates import Candidate
+from simstore.prose.find import find_words
 from simstore.results.metrics import MetricValue
-from simstore.scenario.read import load_scenario
-from simstore.scenario.search import Search
-from simstore.study import bench as bench_module
-from simstore.study.bench import Bench, Sample
-from simstore.study.checkpoint import Checkpoint, kept_simulations
-from simstore.study.find import find_plan
-from simstore.study.find_options import FindOptions
-from simstore.study.find_tables import binding_said, document_of, summary_of_choice, tables_of
-from simstore.study.find_words import find_words
-from simstore.study.grid import Candidate
+from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.values.search_space import Search
+from simstore.study.find.options import FindOptions
+from simstore.study.find.search import find_plan
+from simstore.study.find.tables import binding_said, document_of, summary_of_choice, tables_of
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 CADENCE = "plans.quarterly.cadence_weeks"

@@ -3,7 +3,7 @@
 from importlib.resources import files
 from pathlib import Path
 
-from simstore.study import fingerprint
+from simstore.lab import fingerprint
 
 PACKAGE = Path(__file__).parents[2] / "simstore"
 

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.read import load_scenario, scenario_from_toml_text
-from simstore.scenario.search import Search
-from simstore.study.grid import Candidate, candidates_of, derived_search, quickly_changed, value_at
+from simstore.plans.candidates import Candidate, candidates_of, derived_search, quickly_changed, value_at
+from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
+from simstore.scenario.values.search_space import Search
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from simstore.study.morris import elementary_effects, scaled, tornado, trajectories
+from simstore.statistics.elementary_effects import elementary_effects, scaled, tornado, trajectories
 
 
 def test_each_step_moves_one_input_by_the_step_of_morris_within_the_cube():

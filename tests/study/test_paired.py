@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from simstore.study.paired import (
+from simstore.statistics.intervals import (
     holm_adjusted,
     mean_interval,
     paired_interval,

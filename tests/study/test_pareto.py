@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simstore.study.pareto import front_order, pareto_front
+from simstore.statistics.pareto import front_order, pareto_front
 
 
 def test_a_small_front_is_as_seen_by_eye():

@@ -14,9 +14,9 @@ from handmade import small_record, small_scenario
 from workers_work import dies_always, dies_once, named, refuses, with_pid
 
 from simstore.errors import SimstoreError
-from simstore.scenario.read import load_scenario
-from simstore.study import replicate as module
-from simstore.study.replicate import replicate_with
+from simstore.lab import replicate as module
+from simstore.lab.replicate import replicate_with
+from simstore.scenario.reading.load import load_scenario
 
 PLANS = ["yearly", "quarterly"]
 
@@ -122,7 +122,7 @@ SLOW = textwrap.dedent(
     import os, signal, sys, time
     sys.path.insert(0, sys.argv[1])
     from handmade import small_scenario
-    from simstore.study.replicate import replicate_with
+    from simstore.lab.replicate import replicate_with
 
     signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job starts with it ignored
 
@@ -173,7 +173,7 @@ def test_workers_end_with_their_parent(tmp_path, sent, code):
 
 
 def test_the_worker_does_not_load_pandas_scipy_or_matplotlib():
-    code = "import sys, simstore.study.replicate; print(*(m for m in ('pandas', 'scipy', 'matplotlib', 'typer') if m in sys.modules))"
+    code = "import sys, simstore.lab.replicate; print(*(m for m in ('pandas', 'scipy', 'matplotlib', 'typer') if m in sys.modules))"
 
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
 

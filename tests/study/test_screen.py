@@ -5,11 +5,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simstore.plans.candidates import Candidate
 from simstore.results.metrics import metrics_of
-from simstore.scenario.read import load_scenario
+from simstore.scenario.reading.load import load_scenario
+from simstore.screen.screening import Screening, expected_promise
 from simstore.sim.run import simulate
-from simstore.study.grid import Candidate
-from simstore.study.screen import Screening, expected_promise
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -58,9 +58,9 @@ def test_more_ready_packets_never_hold_less(screening):
 
 
 def test_packets_are_neither_made_nor_lost(tiny, screening):
-    from simstore.study.fluid import _Run
-    from simstore.study.fluid_calendar import calendar_of
-    from simstore.study.fluid_store import fluid_store
+    from simstore.screen.calendar import calendar_of
+    from simstore.screen.draws import fluid_store
+    from simstore.screen.flow import _Run
 
     store = fluid_store(tiny, "by_metal", 2)
     run = _Run(store, tiny.settings, tiny.settings.plans["by_metal"], calendar_of(tiny.settings, 365), 0.02)

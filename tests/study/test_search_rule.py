@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from simstore.study.search_rule import Candidate, SearchRule, least_difference, lower_limit, upper_limit
+from simstore.statistics.search_rule import Candidate, SearchRule, least_difference, lower_limit, upper_limit
 
 
 def test_looks_double_up_to_the_cap():

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from simstore.study.selection import kim_nelson_constants, select_least, variances_of_differences
+from simstore.statistics.least_mean import kim_nelson_constants, select_least, variances_of_differences
 
 SYSTEMS, GAP_SD, FIRST, ERROR, RUNS = 10, 0.3, 20, 0.05, 300
 

@@ -5,14 +5,14 @@ from dataclasses import replace
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.lab.cases import Precision
+from simstore.prose.sensitivity import first_to_measure, sensitivity_words, worth
 from simstore.results.metrics import MetricValue
-from simstore.scenario.changes import with_changes
-from simstore.scenario.uncertain import Uncertain
-from simstore.study.cases import Precision
-from simstore.study.knowing import Judged, Knowing, best_of, object_days_short, value_of
-from simstore.study.sensitivity import BASE, COST, movers, sensitivity
-from simstore.study.sensitivity_words import first_to_measure, sensitivity_words, worth
-from simstore.study.uncertain_inputs import COMMON, inputs_of
+from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.values.uncertain import Uncertain
+from simstore.study.sensitivity.effects import BASE, COST, movers, sensitivity
+from simstore.study.sensitivity.inputs import COMMON, inputs_of
+from simstore.study.sensitivity.knowing import Judged, Knowing, best_of, object_days_short, value_of
 
 LEAK = "kinds.clip_box.layers.0.leak_per_day.median"
 

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from handmade import small_record, small_scenario
 
-from simstore.scenario.changes import with_changes
-from simstore.study.cases import Precision
-from simstore.study.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
-from simstore.study.stress import UNDISTURBED, back_week, stress_test
-from simstore.study.stress_words import stress_words
+from simstore.lab.cases import Precision
+from simstore.prose.stress import stress_words
+from simstore.scenario.checking.changes import with_changes
+from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
+from simstore.study.stress.losses import UNDISTURBED, back_week, stress_test
 
 
 @pytest.fixture(scope="module")

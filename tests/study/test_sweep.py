@@ -3,11 +3,11 @@
 import pytest
 
 from simstore.errors import SimstoreError
+from simstore.lab.cases import Precision
+from simstore.prose.sweep import judge, sweep_words
+from simstore.results.judged import deciding_metal, meets_all, total_excess
 from simstore.results.metrics import MetricValue
-from simstore.study.cases import Precision
-from simstore.study.judged import deciding_metal, meets_all, total_excess
-from simstore.study.sweep import grid_of, said_of, sweep, varied
-from simstore.study.sweep_words import judge, sweep_words
+from simstore.study.sweep.grid import grid_of, said_of, sweep, varied
 
 
 @pytest.fixture(scope="module")

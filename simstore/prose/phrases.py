@@ -1,0 +1,107 @@
+"""Numbers, shares and months as they stand in titles and labels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from simstore.scenario.values.scenario import Settings
+
+NBSP: Final = "\u00a0"
+MINUS: Final = "\u2212"
+MONTHS: Final = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
+    """``value`` with spaces between thousands and a true minus sign; ``sign`` also shows the plus."""
+    rounded = round(float(value), decimals)
+    text = f"{abs(rounded):,.{decimals}f}".replace(",", NBSP)
+    if rounded < 0:
+        return f"{MINUS}{text}"
+    return f"+{text}" if sign and rounded > 0 else text
+
+
+def figures(value: float, digits: int = 2, *, sign: bool = False) -> str:
+    """``value`` to ``digits`` significant figures, but never less exact than whole numbers; without end zeros."""
+    if value == 0 or not math.isfinite(value):
+        return number(0.0) if value == 0 else "unknown"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    return _without_end_zeros(number(value, min(decimals, 6), sign=sign))
+
+
+def _without_end_zeros(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Join a number and its unit, which may be empty, so that they stay on one line."""
+    return f"{text}{NBSP}{unit}" if unit else text
+
+
+def percent(share_pct: float, *, beside: float | None = None) -> str:
+    """Say a share as "6.3 %", as exact as it needs to differ from 0, from 100, and from one ``beside`` it."""
+    bounds = [0.0, 100.0] + ([] if beside is None else [beside])
+    decimals = 1 if share_pct < 10 or share_pct > 90 else 0
+    while decimals < 6 and any(
+        share_pct != bound and round(share_pct, decimals) == round(bound, decimals) for bound in bounds
+    ):
+        decimals += 1
+    return f"{_without_end_zeros(number(share_pct, decimals))}{NBSP}%"
+
+
+def listed(items: Sequence[str]) -> str:
+    """Join as in "a, b and c"."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def begun(text: str) -> str:
+    """``text`` with a capital first letter, as at the beginning of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
+def counted(count: int, noun: str, plural: str = "") -> str:
+    """Say "1 day" or "3 days"."""
+    return f"{number(count)}{NBSP}{noun if count == 1 else plural or noun + 's'}"
+
+
+def months_said(chosen: Sequence[int], *, first: int | None = None) -> str:
+    """Say which months (1..12): "in July", "from July to October", "from November to February", "all year".
+
+    Months are joined over the turn of the year, but not over the beginning of a single year that starts in month
+    ``first``; more than two separate spells become a count.
+    """
+    wanted = set(chosen)
+    if len(wanted) == 12:
+        return "all year"
+    begin = first or 1
+    starts = [m for m in sorted(wanted, key=lambda m: (m - begin) % 12) if (m - 2) % 12 + 1 not in wanted or m == first]
+    spells = []
+    for start in starts:
+        end = start
+        while end % 12 + 1 in wanted and end % 12 + 1 != first:
+            end = end % 12 + 1
+        name = MONTHS[start - 1]
+        spells.append(f"in {name}" if start == end else f"from {name} to {MONTHS[end - 1]}")
+    if len(spells) > 2:
+        return f"in {len(wanted)} of 12 months"
+    return listed(spells)
+
+
+def plan_said(settings: Settings, plan: str) -> str:
+    """Name a plan with its label, as a sentence."""
+    known = settings.plans.get(plan)
+    return f"Plan {plan} ({known.label})." if known is not None and known.label != plan else f"Plan {plan}."
+
+
+def source_line(title: str, note: str, *, replications: int = 1) -> str:
+    """Write the small line at the foot of a chart: which store, how many runs, and the note on its data."""
+    parts = [title, "One simulated run" if replications == 1 else f"Mean of {replications} simulated runs"]
+    if note:
+        parts.append(note.rstrip("."))
+    return begun(". ".join(parts)) + "."

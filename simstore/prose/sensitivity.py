@@ -1,0 +1,168 @@
+"""A sensitivity study in words: what to measure first and what that is worth, the ranking, and how it was found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from simstore.prose.terminal import aligned, number, wrapped
+from simstore.study.sensitivity.effects import BASE, COST, Sensitivity
+from simstore.study.sensitivity.inputs import Input
+from simstore.study.sensitivity.knowing import Knowing
+
+
+def sensitivity_words(found: Sensitivity) -> str:
+    """Say what a sensitivity study found, in lines of at most 80 characters."""
+    blocks = [wrapped(_answer(found)), _ranking(found), _knowing(found), _screening(found), _method(found)]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def first_to_measure(found: Sensitivity) -> Knowing | None:
+    """Choose the input that is most worth knowing; None if no input that was examined changes the choice."""
+    return next((row for row in found.knowing if row.object_days > 0 or row.money > 0), None)
+
+
+def _answer(found: Sensitivity) -> str:
+    first = first_to_measure(found)
+    if first is not None:
+        one = _input(found, first.name)
+        ends = [
+            f"'{plan}' at {said(value)} {one.unit}".rstrip()
+            for plan, value in ((first.at_low, one.stated.low), (first.at_high, one.stated.high))
+            if plan != first.now
+        ]
+        return (
+            f"Measure this first: {one.label}. Knowing it is worth {worth(found, first)}, because another plan than "
+            f"'{first.now}' would be chosen: {' and '.join(ends)}."
+        )
+    mover = max(found.inputs, key=lambda one: found.swing(one.name, found.metrics[0]))
+    swing = found.swing(mover.name, found.metrics[0])
+    if swing == 0:
+        mover = max(found.inputs, key=lambda one: found.swing(one.name, COST))
+        currency = found.scenario.settings.prices.currency
+        moved = f"the cost of '{found.plan}' most, by {number(found.swing(mover.name, COST), 0)} {currency} a year"
+    else:
+        moved = f"the held share of {found.metal} under '{found.plan}' most, by {number(swing, 2)} points"
+    text = f"{mover.label[:1].upper()}{mover.label[1:]} moves {moved}"
+    if found.knowing:
+        return f"{text}; but {_nothing_gained(found.knowing)} ('{found.knowing[0].now}')."
+    return f"{text}."
+
+
+def _nothing_gained(knowing: Sequence[Knowing]) -> str:
+    """Say that knowing is worth nothing, of the inputs whose worth was worked out and of no others."""
+    count = len(knowing)
+    if any(row.changes_decision for row in knowing):
+        which = "the input that moves most" if count == 1 else f"any of the {count} inputs that move most"
+        return f"knowing {which} gains nothing over the plan that is chosen now"
+    if count == 1:
+        return "the input that moves most does not change which plan is chosen"
+    return f"none of the {count} inputs that move most changes which plan is chosen"
+
+
+def worth(found: Sensitivity, row: Knowing) -> str:
+    """Say what knowing an input is worth, in object-days and money."""
+    currency = found.scenario.settings.prices.currency
+    days = f"{number(row.object_days, 0)} object-days over a year that are avoided" if round(row.object_days) else ""
+    money = ""
+    if round(row.money) > 0:
+        money = f"{number(row.money, 0)} {currency} a year"
+    elif round(row.money) < 0:
+        money = f"for {number(-row.money, 0)} {currency} a year more"
+    joined = " and ".join if row.money > 0 else " ".join
+    return joined(part for part in (days, money) if part) or "less than 1 object-day or unit of money a year"
+
+
+def said(value: float) -> str:
+    """Write the end of a range."""
+    return f"{value:.4g}"
+
+
+def _input(found: Sensitivity, name: str) -> Input:
+    return next(one for one in found.inputs if one.name == name)
+
+
+def _ranking(found: Sensitivity) -> str:
+    """Lay out all inputs, those that move the held share most first."""
+    held, cost = found.metrics
+    currency = found.scenario.settings.prices.currency
+    order = sorted(found.inputs, key=lambda one: (-round(found.swing(one.name, held), 3), -found.swing(one.name, cost)))
+    rows: list[tuple[str, ...]] = [("input", "low", "high", "held -", "held +", f"{currency} -", f"{currency} +")]
+    for one in order:
+        moved = [
+            found.effect(one.name, end, metric).difference.mean for metric in (held, cost) for end in ("low", "high")
+        ]
+        rows.append(
+            (
+                one.label if len(one.label) <= 34 else f"{one.label[:31]}...",
+                said(one.stated.low),
+                said(one.stated.high),
+                number(moved[0], 2),
+                number(moved[1], 2),
+                number(moved[2], 0),
+                number(moved[3], 0),
+            )
+        )
+    note = (
+        f"Change of the {found.metal} object-days held (points) and of the cost ({currency} a year) at the low (-) and "
+        "the high end (+), against the values in use."
+    )
+    return f"{aligned(rows)}\n{wrapped(note)}"
+
+
+def _knowing(found: Sensitivity) -> str:
+    if not found.knowing:
+        return ""
+    currency = found.scenario.settings.prices.currency
+    rows: list[tuple[str, ...]] = [("worth of knowing, a year", "object-days", currency, "plan at low", "at high")]
+    rows += [
+        (
+            _input(found, row.name).label[:34],
+            number(row.object_days, 0),
+            number(row.money, 0),
+            row.at_low[:16],
+            row.at_high[:16],
+        )
+        for row in found.knowing
+    ]
+    return f"{aligned(rows)}\nWith the values in use the choice is '{found.knowing[0].now}'."
+
+
+def _screening(found: Sensitivity) -> str:
+    """Lay out the elementary effects; empty if there was no screening."""
+    if not found.screened:
+        return ""
+    labels = [one.label[:34] for one in found.inputs]
+    rows: list[tuple[str, ...]] = [
+        ("all moved together", *(f"{m} {part}" for m in ("held", "cost") for part in ("mean", "spread")))
+    ]
+    effects = [screened.effects for screened in found.screened]
+    order = sorted(range(len(labels)), key=lambda place: -float(effects[0].mean_absolute[place]))
+    for place in order:
+        cells = []
+        for one, decimals in zip(effects, (2, 0), strict=True):
+            cells += [number(float(one.mean_absolute[place]), decimals), number(float(one.spread[place]), decimals)]
+        rows.append((labels[place], *cells))
+    return f"{aligned(rows)}\n" + wrapped(
+        "Mean absolute effect over the whole range, and its spread: a large spread means bends or joint effects."
+    )
+
+
+def _method(found: Sensitivity) -> str:
+    runs = found.replications
+    own = sum(not one.default for one in found.inputs)
+    text = (
+        f"{runs} run{'s' if runs > 1 else ''} at each end of each range, all others as in use, under the same luck; "
+        f"{own} of {len(found.inputs)} ranges are the scenario's own, the others are common ones to be replaced "
+        "(inputs.csv). A range leaves out one chance in ten at each end."
+    )
+    if found.knowing:
+        text += (
+            f" The worth of knowing was worked out for the {len(found.knowing)} inputs that move most: the plan is the "
+            "cheapest that falls short of no standard, else the one that falls short least; ends weigh 0.3 each."
+        )
+    caution = next((row.difference.caution for row in found.effects if row.difference.caution), "")
+    base = found.summary[BASE][found.metrics[0]].estimate
+    if not math.isnan(base.low) and caution:
+        text += f" Caution: {caution}."
+    return "\n".join([wrapped(text), *(wrapped(note) for note in found.notes)])

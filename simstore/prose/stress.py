@@ -1,0 +1,127 @@
+"""A stress test in words: what hits hardest, what is lost and when it is recovered, and cautions."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+from simstore.prose.result import cautions
+from simstore.prose.terminal import aligned, listed, number, share_said, wrapped
+from simstore.study.stress.failures import Stress
+from simstore.study.stress.losses import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest
+from simstore.units import DAYS_PER_WEEK
+
+
+def stress_words(found: StressTest) -> str:
+    """Say what a stress test found, in lines of at most 80 characters."""
+    settings = found.scenario.settings
+    blocks = [
+        wrapped(_answer(found)),
+        _table(found),
+        "\n".join(wrapped(_one(found, stress), first="  - ", then="    ") for stress in found.stresses),
+        "\n".join(wrapped(note) for note in found.notes),
+        wrapped(_method(found)),
+        cautions([(found.summary[UNDISTURBED], settings)]),
+    ]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def metals_in_order(found: StressTest) -> list[str]:
+    """Metal classes, lowest ceiling first."""
+    metals = found.scenario.settings.metals
+    return sorted({row.metal for row in found.losses}, key=lambda name: (metals[name].ceiling_rh_pct, name))
+
+
+def _answer(found: StressTest) -> str:
+    settings = found.scenario.settings
+    worst = min(found.losses, key=lambda row: row.held.mean)
+    if worst.held.mean >= 0:
+        return f"Plan '{found.plan}' loses no object-day under any of these failures."
+    label = next(stress.label for stress in found.stresses if stress.name == worst.stress)
+    held = found.summary[worst.stress][f"held_pct.{worst.metal}"].estimate.mean
+    base = found.summary[UNDISTURBED][f"held_pct.{worst.metal}"].estimate.mean
+    standard = settings.metals[worst.metal].standard_pct
+    broken = [
+        stress.label
+        for stress in found.stresses
+        if any(
+            found.summary[stress.name][f"held_pct.{metal}"].estimate.mean
+            < settings.metals[metal].standard_pct
+            <= found.summary[UNDISTURBED][f"held_pct.{metal}"].estimate.mean
+            for metal in metals_in_order(found)
+        )
+    ]
+    text = (
+        f"Plan '{found.plan}' is hit hardest by: {label}. {worst.metal.capitalize()} is then held on "
+        f"{share_said(held)} of object-days instead of {share_said(base)} (standard {standard:g} %)."
+    )
+    if base < standard:
+        return f"{text} It misses that standard even undisturbed."
+    if not broken:
+        return f"{text} No failure alone breaks a standard."
+    return f"{text} A standard that is kept undisturbed is broken by: {listed(broken)}."
+
+
+def _table(found: StressTest) -> str:
+    """Lay out what each failure costs each metal class, the lines of nothing left out."""
+    rows: list[tuple[str, ...]] = [("lost", "metal", "points held", "interval", "%RH d/a", "back", "undone")]
+    for stress in found.stresses:
+        undone = number(found.undone[stress.name], 1)
+        for metal in metals_in_order(found):
+            row = found.loss(stress.name, metal)
+            if round(row.held.mean, 2) == 0 and round(row.excess.mean) == 0:
+                continue
+            span = "" if math.isnan(row.held.low) else f"{number(row.held.low, 2)}..{number(row.held.high, 2)}"
+            back = "never" if row.back_week is None else f"week {row.back_week + 1}"
+            rows.append(
+                (
+                    stress.name,
+                    metal,
+                    number(row.held.mean, 2),
+                    span,
+                    number(row.excess.mean, 0),
+                    back if row.worst_points > TOLERANCE_POINTS else "-",
+                    undone,
+                )
+            )
+    return aligned(rows) if len(rows) > 1 else ""
+
+
+def _one(found: StressTest, stress: Stress) -> str:
+    """Say of one failure what it does and when it is over."""
+    label = stress.label[:1].upper() + stress.label[1:]
+    felt = [found.loss(stress.name, metal) for metal in metals_in_order(found)]
+    felt = [row for row in felt if row.worst_points > TOLERANCE_POINTS]
+    when = ""
+    if stress.last_day - stress.first_day + 1 < _days(found):
+        when = f" from {found.scenario.settings.start + timedelta(days=stress.first_day)}"
+    if not felt:
+        return f"{label}{when}: no metal class loses more than {TOLERANCE_POINTS:g} points in any week."
+    return f"{label}{when}: {'; '.join(_recovery(found, stress, row) for row in felt)}."
+
+
+def _recovery(found: StressTest, stress: Stress, row: Loss) -> str:
+    lost = f"{row.metal} loses up to {number(row.worst_points, 1)} points in a week"
+    if row.back_week is None:
+        return f"{lost} and has not recovered when the run ends"
+    weeks = row.back_week - (stress.last_day + 1) / DAYS_PER_WEEK
+    count = math.ceil(weeks)
+    after = f", {count} week{'s' if count > 1 else ''} after the end of the failure" if count > 0 else ""
+    week = found.scenario.settings.start + timedelta(days=row.back_week * DAYS_PER_WEEK)
+    return f"{lost} and is back within {TOLERANCE_POINTS:g} points from {week}{after}"
+
+
+def _days(found: StressTest) -> int:
+    return len(found.runs[UNDISTURBED][0].loaded_kg)
+
+
+def _method(found: StressTest) -> str:
+    runs = found.replications
+    text = (
+        f"{runs} run{'s' if runs > 1 else ''} of each under the same luck as the undisturbed plan. Ovens and people "
+        "fail when the undisturbed plan uses them most, the air handling when the room is expected to be dampest."
+    )
+    if runs > 1:
+        text += f" The {2 * len(found.losses)} intervals of losses hold all together at 95 % (Bonferroni)."
+    skewed = next((row.held.caution for row in found.losses if row.held.caution), "")
+    return f"{text} Caution: {skewed}." if skewed else text

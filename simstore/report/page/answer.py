@@ -1,0 +1,189 @@
+"""The first screen: does the plan hold, what to buy, how many hours and ovens, what it costs, how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from simstore.plans.found import CHOSEN, FOUND
+from simstore.prose.phrases import NBSP, begun, figures, listed
+from simstore.prose.result import verdict
+from simstore.report.basis.budget import Budget
+from simstore.report.page.facts import Proof, facts_of, proof_of
+from simstore.report.page.parts import Cell, Fact, Head, Table, Tone, held_said
+from simstore.results.reading import ResultFolder
+from simstore.scenario.values.scenario import Settings
+
+MET, NOT_MET, OPEN = "met", "NOT met", "open"
+TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
+ON_AVERAGE: Final = "on average"
+SAID: Final = {
+    MET: "holds",
+    NOT_MET: "does not hold",
+    OPEN: "too close to tell",
+    ON_AVERAGE: "holds, not in each run",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What stands on the first screen.
+
+    Attributes
+    ----------
+    tone : str
+        "good", "bad" or "open", for the mark beside the headline; the words say the same.
+    """
+
+    tone: Tone
+    headline: str
+    explained: str
+    metals: Table
+    facts: Sequence[Fact]
+
+
+def verdicts(folder: ResultFolder, plan: str) -> dict[str, str]:
+    """By metal class, lowest ceiling first: "met", "NOT met" or "open"."""
+    settings, summary = folder.settings_of(plan), folder.summary[plan]
+    names = [name.partition(".")[2] for name in summary if name.startswith("held_pct.")]
+    ordered = sorted(names, key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
+    return {name: verdict(summary[f"held_pct.{name}"].estimate, settings.metals[name]) for name in ordered}
+
+
+def verdict_of_all(folder: ResultFolder, plan: str) -> str:
+    """Return the worst verdict of all metal classes; :data:`ON_AVERAGE` if some simulated year missed a standard.
+
+    Where a study has judged many plans together, what it does not count as kept is open at best.
+    """
+    found = set(verdicts(folder, plan).values())
+    if not folder.judged.get(plan, True):
+        found.add(OPEN)
+    elif folder.judged:
+        return MET
+    for said in (NOT_MET, OPEN):
+        if said in found:
+            return said
+    return MET if folder.summary[plan]["years_met"].estimate.mean == 1.0 else ON_AVERAGE
+
+
+def leading_plan(folder: ResultFolder) -> str:
+    """Choose the plan that the report is about, where the user names none.
+
+    It is the plan that a search has found, or the undisturbed plan of a study of one. Otherwise it is the cheapest of
+    those that hold in every simulated year; failing that, the cheapest of those that hold on average; failing that,
+    the scenario's own choice.
+    """
+    if folder.command in ("find", "stress", "sensitivity"):
+        return next(iter(folder.summary))
+    cost = {plan: folder.summary[plan]["annual_equivalent_cost"].estimate.mean for plan in folder.plans}
+    if FOUND in folder.plans:
+        return FOUND
+    holding = [plan for plan in folder.plans if verdict_of_all(folder, plan) in (MET, ON_AVERAGE)]
+    always = [plan for plan in holding if verdict_of_all(folder, plan) == MET]
+    for group in (always, holding):
+        if group:
+            return min(group, key=lambda plan: (cost[plan], plan))
+    default = folder.scenario.settings.default_plan
+    return default if default in folder.plans else folder.plans[0]
+
+
+def answer(
+    folder: ResultFolder, plan: str, budget: Budget, *, named: bool, others: Sequence[ResultFolder] = ()
+) -> Answer:
+    """Put together the first screen for ``plan``.
+
+    Parameters
+    ----------
+    folder : ResultFolder
+    plan : str
+    budget : Budget
+        That of ``plan``.
+    named : bool
+        Whether the user has named the plan; otherwise the page says why it was chosen.
+    others : sequence of ResultFolder
+        Studies that may know more of the plan.
+    """
+    settings = folder.settings_of(plan)
+    proof = proof_of([folder, *others], plan)
+    # What the search saw on fresh runs is more than this page's own runs, and had no part in any choice.
+    source, name = (folder, plan) if proof is None else (proof.folder, CHOSEN)
+    found = verdicts(source, name)
+    proven = proof is not None and set(found.values()) == {MET}
+    return Answer(
+        tone="good" if proven else TONES[verdict_of_all(folder, plan)],
+        headline=_headline(source, name, found, settings, proof),
+        explained=_explained(folder, plan, named=named),
+        metals=_metals(source, name, found, settings, fresh=proof is not None),
+        facts=facts_of(folder, plan, budget, others),
+    )
+
+
+def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings, proof: Proof | None) -> str:
+    failing = [name for name, said in found.items() if said == NOT_MET]
+    if failing:
+        parts = []
+        for name in failing:
+            metal = settings.metals[name]
+            held = folder.summary[plan][f"held_pct.{name}"].estimate.mean
+            limit = f"{figures(metal.ceiling_rh_pct, 3)}{NBSP}%RH"
+            share = f"{held_said(held)} of object-days"
+            parts.append(f"{metal.label} is under {limit} on {share}, not {figures(metal.standard_pct, 4)}{NBSP}%")
+        return f"The plan does not hold: {'; '.join(parts)}."
+    unsure = [settings.metals[name].label for name, said in found.items() if said == OPEN]
+    if unsure:
+        return f"Too close to tell: more simulated years must show whether {listed(unsure)} keeps its standard."
+    which = "the one metal class keeps" if len(found) == 1 else "every metal class keeps"
+    met = folder.summary[plan]["years_met"].estimate.mean
+    if proof is not None:
+        years = "years" if settings.years == 1 else f"runs of {settings.years} years"
+        return f"The plan holds: {which} its standard in {proof.good} of {proof.runs} simulated {years}."
+    if met < 1.0:
+        missed = folder.replications - round(met * folder.replications)
+        return (
+            f"The plan holds on average: {which} its standard, but in {missed} of {folder.replications} simulated "
+            "years one did not."
+        )
+    return f"The plan holds: {which} its standard, in every simulated year."
+
+
+def _explained(folder: ResultFolder, plan: str, *, named: bool) -> str:
+    text = f"Plan “{plan}”: {folder.label_of(plan).removeprefix(f'{plan}: ')}."
+    if plan in (FOUND, CHOSEN):
+        text += " It is the cheapest that a search has proven to hold." if plan == FOUND else ""
+    elif len(folder.plans) > 1 and not named:
+        cost = {name: folder.summary[name]["annual_equivalent_cost"].estimate.mean for name in folder.plans}
+        holding = [name for name in folder.plans if verdict_of_all(folder, name) == MET]
+        if plan in holding and cost[plan] == min(cost[name] for name in holding):
+            text += f" The cheapest of {len(folder.plans)} plans simulated that holds in every simulated year."
+        elif not holding:
+            text += f" None of {len(folder.plans)} plans simulated is sure to hold; this is the scenario's own choice."
+    return text
+
+
+def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Settings, *, fresh: bool) -> Table:
+    rows = []
+    for name, said in found.items():
+        metal, estimate = settings.metals[name], folder.summary[plan][f"held_pct.{name}"].estimate
+        rows.append(
+            [
+                Cell(begun(metal.label)),
+                Cell(f"{figures(metal.ceiling_rh_pct, 3)}{NBSP}%RH", f"{metal.ceiling_rh_pct:g}"),
+                Cell(f"{figures(metal.standard_pct, 4)}{NBSP}%", f"{metal.standard_pct:g}"),
+                Cell(held_said(estimate.mean), f"{estimate.mean:.10g}"),
+                Cell(SAID[said], tone=TONES[said]),
+            ]
+        )
+    return Table(
+        id="metals",
+        caption="Does it hold? Share of object-days under the ceiling"
+        + (f", mean of {folder.replications} fresh runs" if fresh else ""),
+        heads=[
+            Head("Metal", numeric=False),
+            Head("Ceiling"),
+            Head("Standard"),
+            Head("Held"),
+            Head("So", numeric=False),
+        ],
+        rows=rows,
+    )

@@ -1,0 +1,1 @@
+"""Files to values: TOML, registers, loggers, weather."""

@@ -1,0 +1,105 @@
+"""The scenario: a frozen value without files, from which a run follows completely."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+
+from simstore.scenario.values.events import Arrival, Incident, Rehousing, Visits
+from simstore.scenario.values.fields import Value
+from simstore.scenario.values.housing import Enclosure, Film, Group, Kind, Metal
+from simstore.scenario.values.plan import Plan, Programme
+from simstore.scenario.values.room import Climate
+from simstore.scenario.values.search_space import Search
+from simstore.scenario.values.sorbents import Indicator, Packet, Sorbent
+from simstore.scenario.values.uncertain import Uncertain
+from simstore.scenario.values.work import Oven, Prices, Stock, TaskTimes, Technician
+
+
+class Settings(Value):
+    """All that scenario.toml says; built-in films, sorbents and indicators are merged in before."""
+
+    title: str = Field(min_length=1, max_length=120, description="name of the store, in headings")
+    note: str = Field(default="", description="where the data come from; demonstration data say so here")
+    start: date = Field(description="first day of the run")
+    years: int = Field(default=1, ge=1, le=30, description="length of the run; a year is 365 days")
+    days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
+    seed: int = Field(default=1, ge=0, le=2**53, description="fixes all luck: same seed, same results")
+    register_csv: str | None = Field(
+        default=None, alias="register", description="CSV file of enclosures, relative to this file"
+    )
+    default_plan: str = Field(description="plan that is run when none is named")
+    climate: Climate = Field(description="air of the store room")
+    metals: dict[str, Metal] = Field(min_length=1, description="classes of objects with one ceiling")
+    kinds: dict[str, Kind] = Field(min_length=1, description="kinds of enclosure")
+    packets: dict[str, Packet] = Field(default_factory=dict, description="sorts of packet")
+    films: dict[str, Film] = Field(default_factory=dict, description="wall materials beside the built-in ones")
+    sorbents: dict[str, Sorbent] = Field(default_factory=dict, description="gels beside the built-in ones")
+    indicators: dict[str, Indicator] = Field(default_factory=dict, description="colours beside the built-in ones")
+    groups: tuple[Group, ...] = Field(default=(), description="enclosures that are not listed one by one")
+    technicians: dict[str, Technician] = Field(default_factory=dict, description="people who do the work")
+    ovens: dict[str, Oven] = Field(default_factory=dict, description="drying ovens")
+    tasks: TaskTimes = Field(default_factory=TaskTimes, description="minutes that tasks take")
+    stock: dict[str, Stock] = Field(default_factory=dict, description="by packet")
+    prices: Prices = Field(default_factory=Prices, description="money that is not tied to one thing")
+    plans: dict[str, Plan] = Field(min_length=1, description="what is done, and when")
+    programmes: dict[str, Programme] = Field(default_factory=dict, description="other ways of housing the objects")
+    incidents: tuple[Incident, ...] = Field(default=(), description="failures on given days")
+    visits: tuple[Visits, ...] = Field(default=(), description="openings for readers and loans")
+    arrivals: tuple[Arrival, ...] = Field(default=(), description="batches of new finds")
+    rehousing: tuple[Rehousing, ...] = Field(default=(), description="campaigns that move objects to another kind")
+    watch: tuple[str, ...] = Field(default=(), description="enclosures whose RH is written down hour by hour")
+    holidays: tuple[date, ...] = Field(default=(), description="days on which nobody works")
+    uncertain: dict[str, Uncertain] = Field(
+        default_factory=dict, description="ranges that sensitivity moves inputs over; others get common ones"
+    )
+    search: Search | None = Field(default=None, description="what find may choose from; none: plans near those here")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HourlyAir:
+    """Measured or typical air of the room, one value an hour from the first hour of 1 January or of the logger.
+
+    Attributes
+    ----------
+    temp_c, rh_pct : ndarray, shape (hours,)
+        A whole number of days; a run that is longer starts again at the beginning.
+    first_day_of_year : int
+        Day of the year of the first value, 1 for 1 January.
+    """
+
+    temp_c: NDArray[np.float64]
+    rh_pct: NDArray[np.float64]
+    first_day_of_year: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SourceFile:
+    """A file that the scenario was read from, for the manifest."""
+
+    name: str
+    sha256: str
+    text: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """A store, its climate, its people and the plans for it.
+
+    Attributes
+    ----------
+    enclosures : tuple of Enclosure
+        Rows of the register in its order, then those of the groups.
+    notes : tuple of str
+        What reading did to the data with the user's leave (hours filled, days left out); the report repeats them.
+    """
+
+    settings: Settings
+    enclosures: tuple[Enclosure, ...]
+    air: HourlyAir | None = None
+    files: tuple[SourceFile, ...] = field(default=())
+    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,1 @@
+"""The fluid model of a year, which screens plans before they are simulated."""

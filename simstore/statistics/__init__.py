@@ -1,0 +1,1 @@
+"""Intervals, shares, selection, elementary effects, Pareto: not one word of the domain."""

@@ -1,0 +1,1 @@
+"""Which plan is better, by how much, and how surely."""

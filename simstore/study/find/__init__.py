@@ -1,0 +1,1 @@
+"""The cheapest plan that keeps the standards."""

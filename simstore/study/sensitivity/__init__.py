@@ -1,0 +1,1 @@
+"""Which figure that is not well known decides."""

@@ -1,0 +1,1 @@
+"""What a failure at the worst time does to a plan."""

@@ -1,0 +1,1 @@
+"""A grid over figures of the description."""

@@ -1,0 +1,211 @@
+"""A grid over any keys of a scenario: every combination of the given values, under the same luck."""
+
+from __future__ import annotations
+
+import itertools
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from simstore.errors import SimstoreError
+from simstore.lab.cases import Case, Precision, metrics_kept, run_to_precision, spread_of_metric
+from simstore.lab.replicate import Progress
+from simstore.results.metrics import MetricValue
+from simstore.results.summary import Summary, summarise
+from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.checking.key_paths import UNIT_TEXT, unit_text
+from simstore.scenario.values.plan import Scalar
+from simstore.scenario.values.scenario import Scenario
+
+MOST_POINTS: Final = 2000
+"""A grid of more points is refused: it would take days."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """One combination of values.
+
+    Attributes
+    ----------
+    name : str
+        ``point 0001`` and so on, in the order of the grid.
+    chosen : mapping of str to scalar
+        By dotted key.
+    """
+
+    name: str
+    chosen: Mapping[str, Scalar]
+
+    @property
+    def label(self) -> str:
+        """Name the values that make the point."""
+        return ", ".join(said_of(key, value) for key, value in self.chosen.items())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sweep:
+    """Outcome of a sweep.
+
+    Attributes
+    ----------
+    scenarios : mapping of str to Scenario
+        The variant of each point.
+    runs : mapping of str to list of tuple of MetricValue
+        By point, then by replication.
+    """
+
+    scenario: Scenario
+    plan: str
+    replications: int
+    points: tuple[Point, ...]
+    scenarios: Mapping[str, Scenario]
+    runs: Mapping[str, list[tuple[MetricValue, ...]]]
+    summary: Summary
+
+
+def varied(texts: Sequence[str]) -> dict[str, list[Scalar]]:
+    """Read ``KEY=v1,v2,v3`` texts; values are written as in a scenario, and a bare word is a text.
+
+    Raises
+    ------
+    SimstoreError
+        With every text that is not in order.
+    """
+    found: dict[str, list[Scalar]] = {}
+    problems = []
+    for text in texts:
+        key, equals, rest = text.partition("=")
+        key = key.strip()
+        values = [part.strip() for part in rest.split(",")]
+        if not equals or not key or not all(values):
+            problems.append(f"--vary '{text}': must be KEY=VALUE,VALUE,... such as ovens.small.count=1,2")
+        elif key in found:
+            problems.append(f"--vary '{text}': {key} stands twice")
+        elif len(set(values)) < len(values):
+            problems.append(f"--vary '{text}': a value stands twice")
+        else:
+            found[key] = [_scalar(value) for value in values]
+    if not texts:
+        problems.append("nothing varies: give --vary KEY=VALUE,VALUE,...")
+    if problems:
+        raise SimstoreError("\n".join(problems))
+    return found
+
+
+def _scalar(text: str) -> Scalar:
+    try:
+        value = tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+    return value if isinstance(value, bool | int | float | str) else text
+
+
+def grid_of(scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]]) -> tuple[list[Point], list[Case]]:
+    """Make all points of the grid, the last key running fastest, and check each of them.
+
+    A key ``plan.KEY`` stands for that key of the plan that is run.
+
+    Raises
+    ------
+    SimstoreError
+        With every problem of every point, each said once.
+    """
+    full = {_full_key(key, plan): list(values) for key, values in vary.items()}
+    count = 1
+    for values in full.values():
+        count *= len(values)
+    if count > MOST_POINTS:
+        msg = f"the grid has {count} points; {MOST_POINTS} is the most: leave values or keys out"
+        raise SimstoreError(msg)
+    points = [
+        Point(name=f"point {number:04d}", chosen=dict(zip(full, values, strict=True)))
+        for number, values in enumerate(itertools.product(*full.values()), start=1)
+    ]
+    cases: list[Case] = []
+    problems: dict[str, None] = {}
+    settings = scenario.settings
+    own = set(settings.plans[plan].changes)
+    for key in full:
+        if key in own:
+            problems[f"  - {key}: the plan '{plan}' sets it itself and would undo what is varied"] = None
+    for point in points:
+        try:
+            variant = with_changes(scenario, point.chosen, what="--vary")
+        except SimstoreError as error:
+            problems.update(dict.fromkeys(str(error).split("\n")[1:]))
+        else:
+            cases.append(Case(name=point.name, scenario=variant, plan=plan))
+    if problems:
+        msg = "\n".join(["what varies does not fit the scenario:", *problems])
+        raise SimstoreError(msg)
+    return points, cases
+
+
+def sweep(
+    scenario: Scenario,
+    plan: str,
+    vary: Mapping[str, Sequence[Scalar]],
+    precision: Precision,
+    *,
+    workers: int = 1,
+    progress: Progress | None = None,
+    keep: Path | None = None,
+) -> Sweep:
+    """Simulate ``plan`` at every point of the grid under the same luck.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    plan : str
+        Name of a plan.
+    vary : mapping of str to sequence of scalar
+        Values by dotted key.
+    precision : Precision
+        A half-width is that of the metric's mean, at the point where it varies most.
+    workers : int
+    progress : callable, optional
+    keep : Path, optional
+        Folder for finished runs.
+
+    Raises
+    ------
+    SimstoreError
+        If a key, a value or a combination does not fit, or a point cannot run.
+    """
+    points, cases = grid_of(scenario, plan, vary)
+    runs = run_to_precision(
+        cases, metrics_kept, precision, spread_of_metric, workers=workers, progress=progress, keep=keep
+    )
+    return Sweep(
+        scenario=scenario,
+        plan=plan,
+        replications=len(runs[points[0].name]),
+        points=tuple(points),
+        scenarios={case.name: case.scenario for case in cases},
+        runs=runs,
+        summary=summarise([(name, rows) for name, kept in runs.items() for rows in kept]),
+    )
+
+
+def said(value: Scalar) -> str:
+    """Write a value as it would be given."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def said_of(key: str, value: Scalar) -> str:
+    """Write a key and its value for a chart: "cadence 20 weeks", "small count 2"."""
+    parts = key.split(".")
+    unit = unit_text(parts[-1])
+    name = parts[-1]
+    if unit:
+        name = next((name[: -len(end)] for end, text in UNIT_TEXT.items() if text == unit and name.endswith(end)), name)
+    named = parts[0] in ("ovens", "stock", "technicians", "packets", "sorbents") and len(parts) == 3
+    return " ".join(part for part in (parts[1] if named else "", name.replace("_", " "), said(value), unit) if part)
+
+
+def _full_key(key: str, plan: str) -> str:
+    return f"plans.{plan}.{key.removeprefix('plan.')}" if key.startswith("plan.") else key
