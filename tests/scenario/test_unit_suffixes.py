@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import typing
 
-import pytest
 from pydantic import BaseModel
 
 from simstore.scenario.checking.key_paths import members
@@ -54,9 +53,14 @@ def test_the_walk_reaches_the_fields_of_every_table():
     assert len(FIELDS) > 80
 
 
-@pytest.mark.parametrize(("table", "field"), FIELDS)
-def test_every_numeric_field_ends_in_a_unit_or_is_a_named_exception(table, field):
-    assert field in WITHOUT_UNIT or f"_{field}".endswith(UNIT_SUFFIXES), f"{table}.{field} does not say its unit"
+def test_every_numeric_field_ends_in_a_unit_or_is_a_named_exception():
+    silent = [
+        f"{table}.{field}"
+        for table, field in FIELDS
+        if field not in WITHOUT_UNIT and not f"_{field}".endswith(UNIT_SUFFIXES)
+    ]
+
+    assert silent == []
 
 
 def test_no_exception_is_named_in_vain():
