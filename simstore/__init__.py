@@ -14,13 +14,13 @@ if TYPE_CHECKING:
     from simstore.results.metrics import metrics_of
     from simstore.results.tables import tables
     from simstore.scenario.reading.load import load_scenario
-    from simstore.scenario.values.scenario import Scenario
+    from simstore.scenario.scenario import Scenario
     from simstore.sim.run import simulate
 
 __version__ = "0.1.0"
 
 _PLACES = {
-    "Scenario": "simstore.scenario.values.scenario",
+    "Scenario": "simstore.scenario.scenario",
     "SimstoreError": "simstore.errors",
     "load_scenario": "simstore.scenario.reading.load",
     "metrics_of": "simstore.results.metrics",

@@ -4,11 +4,12 @@ from datetime import date
 
 import numpy as np
 
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.fields import Lognormal
 from simstore.scenario.values.housing import Enclosure, Film, Kind, Layer, Metal
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import DubininAstakhov, Indicator, Packet, Sorbent
 from simstore.scenario.values.work import Oven, Prices, Stock, Technician
 from simstore.sim.record import (

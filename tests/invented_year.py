@@ -12,7 +12,7 @@ from simstore.results.table_columns import TABLES
 from simstore.scenario.values.housing import Kind, Layer, Metal
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
 from simstore.scenario.values.work import Oven, Stock, Technician
 

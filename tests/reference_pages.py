@@ -28,7 +28,7 @@ from simstore.scenario.checking.key_paths import members, models, own_keys, plac
 from simstore.scenario.reading import logger
 from simstore.scenario.values.fields import Lognormal
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 REPORTS = Path(__file__).resolve().parents[1] / "reports"
 MADE_BY = "Made by `python tests/reference_pages.py`; do not edit by hand."

@@ -12,7 +12,7 @@ from simstore.results.metric_names import METRICS
 from simstore.results.table_columns import TABLES
 from simstore.scenario.checking.key_paths import models, own_keys
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 
 def classes(annotation, seen):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 
 def understood(scenario: Scenario) -> str:

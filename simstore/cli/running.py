@@ -15,7 +15,7 @@ from simstore.lab.replicate import replicate_columns
 from simstore.plans.found import FOUND, FOUND_FILE, with_plan_found_in
 from simstore.results.staging import refuse_foreign
 from simstore.scenario.reading.load import load_scenario
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 
 def run_plans(

@@ -12,7 +12,7 @@ from simstore.results.folder import write_json
 from simstore.results.manifest import manifest_of, write_manifest
 from simstore.results.staging import staged_folder
 from simstore.results.summary import Summary, summary_document
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -18,7 +18,7 @@ from simstore.plans.candidates import Candidate
 from simstore.results.balance import check_balance
 from simstore.results.metrics import MetricValue, metrics_of
 from simstore.results.objective import SIMULATED_COST
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.screen.screening import Screened, Screening
 
 NO_READY = "no_ready_days"

@@ -20,7 +20,7 @@ from simstore.lab.replicate import Progress, replicate_with
 from simstore.results.balance import check_balance
 from simstore.results.metrics import MetricValue, metrics_of
 from simstore.scenario.checking.changes import for_plan
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.statistics.intervals import replications_for_half_width
 

@@ -16,7 +16,7 @@ from simstore.errors import SimstoreError
 from simstore.lab.fingerprint import fingerprint
 from simstore.plans.candidates import Candidate
 from simstore.results.metrics import MetricValue
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 Measured = list[MetricValue]
 """All metrics of one simulation."""

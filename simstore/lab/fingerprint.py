@@ -9,7 +9,7 @@ from importlib.metadata import version
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 
 def fingerprint(scenario: Scenario) -> str:

@@ -16,7 +16,7 @@ from typing import Any, Final, Generic, TypeVar
 
 from simstore.lab.fingerprint import fingerprint
 from simstore.results.metrics import MetricValue
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 Kept = TypeVar("Kept")
 

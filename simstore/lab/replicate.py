@@ -18,7 +18,7 @@ from typing import Any, Final, NamedTuple, TypeVar
 
 from simstore.errors import SimstoreError
 from simstore.results.columns import RunColumns, run_columns
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 
 Found = TypeVar("Found")

@@ -25,8 +25,9 @@ from simstore.money.costs import (
     packet_price,
 )
 from simstore.scenario.checking.changes import for_plan
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import AS_REGISTERED
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.store.housed import Housed, housed, packets_in
 from simstore.units import MINUTES_PER_HOUR
 

@@ -12,8 +12,9 @@ import math
 from collections import Counter
 from typing import Final, Literal, NamedTuple
 
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Plan, Programme
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
 from simstore.sim.record import RunRecord
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR

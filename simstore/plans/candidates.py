@@ -14,9 +14,10 @@ from simstore.errors import SimstoreError
 from simstore.plans.ladder import cadence_ladder, more_hours
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.keys import split
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario, Settings
 from simstore.scenario.values.search_space import Search
+from simstore.scenario.values.settings import Settings
 
 OF_PLANS = "plans."
 

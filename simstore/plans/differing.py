@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.checking.finding import shown
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.store.housed import housed
 
 NOT_INPUTS = ("plans", "programmes", "default_plan")

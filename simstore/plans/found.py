@@ -11,8 +11,9 @@ from typing import Any, Final
 from simstore.errors import SimstoreError
 from simstore.plans.candidates import OF_PLANS, said_value
 from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.study.sweep.grid import said_of
 
 SEARCH_FILE: Final = "find.json"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from simstore.scenario.values.plan import Plan, Scalar
-from simstore.scenario.values.scenario import Settings
 from simstore.scenario.values.sessions import WEEKDAYS, parse_session
+from simstore.scenario.values.settings import Settings
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 LEAST_WEEKS = 0.5

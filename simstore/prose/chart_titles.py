@@ -9,7 +9,7 @@ from typing import Final
 import pandas as pd
 
 from simstore.prose.phrases import NBSP, begun, counted, figures, months_said, number, percent
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 ROUND_OFF_PCT: Final = 1e-9
 LEAST_DAYS_OF_MONTH: Final = 7

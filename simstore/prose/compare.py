@@ -9,7 +9,7 @@ from simstore.money.changeover import HORIZON_YEARS
 from simstore.money.costs import REHOUSE_MIN
 from simstore.prose.result import cautions, verdict
 from simstore.prose.terminal import WIDTH, aligned, listed, number, share_said, wrapped
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.study.compare.cheapest import ERROR, Cheapest
 from simstore.study.compare.comparison import BreakEven, Comparison, Difference
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 NBSP: Final = "\u00a0"
 MINUS: Final = "\u2212"

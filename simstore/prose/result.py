@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 from simstore.prose.terminal import aligned, listed, number, share_limits_said, share_said, wrapped
 from simstore.results.summary import Measured
 from simstore.scenario.checking.cautions import LAST_WORD, work_cautions
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Metal
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
 
 if TYPE_CHECKING:

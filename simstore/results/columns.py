@@ -17,7 +17,7 @@ from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.table_columns import TABLES
 from simstore.scenario.checking.changes import for_plan
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
 

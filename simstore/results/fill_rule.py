@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from simstore.physics.air import saturation_pressure_pa
 from simstore.physics.quantity import third_of_empty_space_kg
 from simstore.results.metrics import shares_pct
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.opening import coming_finds
 from simstore.sim.record import RunRecord
 from simstore.store.gel import REFERENCE_C, curve

@@ -11,7 +11,7 @@ import numpy as np
 from simstore.lab.cases import series
 from simstore.results.metrics import MetricValue
 from simstore.results.summary import Summary
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import mean_interval
 
 CONFIDENCE: Final = 0.95

@@ -10,7 +10,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 MANIFEST: Final = "manifest.json"
 FORMAT: Final = "simstore-results"

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from simstore.money.costs import IDLE, cost_lines, total
 from simstore.results.day_columns import room_day_means
 from simstore.results.metric_names import METRICS
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.record import EnclosureYear, RunRecord
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR, MINUTES_PER_DAY, MINUTES_PER_HOUR
 

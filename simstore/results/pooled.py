@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from simstore.results.table_columns import TABLES
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 WEEK_MIN = DAYS_PER_WEEK * MINUTES_PER_DAY

@@ -18,7 +18,8 @@ from simstore.results.summary import Measured
 from simstore.results.table_columns import TABLES
 from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.reading.load import load_scenario
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.scenario import Scenario
+from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
 from simstore.study.compare.comparison import housed_name, with_programmes
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from simstore.results.columns import RunColumns, run_columns
 from simstore.results.table_columns import TABLES, Column
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 
 if TYPE_CHECKING:

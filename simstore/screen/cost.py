@@ -14,7 +14,8 @@ from simstore.physics.drying import (
     residual_kg_per_kg,
     water_after_drying_kg_per_kg,
 )
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.scenario import Scenario
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.work import Oven
 from simstore.screen.calendar import Calendar
 from simstore.screen.draws import FluidStore

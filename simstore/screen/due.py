@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.scenario.values.plan import Plan
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.screen.draws import FluidStore
 from simstore.units import DAYS_PER_WEEK, SECONDS_PER_DAY
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.scenario.values.plan import Plan
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.screen.calendar import Calendar
 from simstore.screen.draws import FluidStore
 from simstore.screen.due import Due

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import HOURS_PER_DAY, MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]

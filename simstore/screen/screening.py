@@ -10,8 +10,9 @@ from statistics import NormalDist
 import numpy as np
 
 from simstore.plans.candidates import Candidate, quickly_changed
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Plan, Scalar
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.screen.calendar import Calendar, calendar_of
 from simstore.screen.cost import fresh_water, screened_cost
 from simstore.screen.draws import FluidStore, fluid_store

@@ -10,8 +10,9 @@ import simpy
 from numpy.typing import NDArray
 
 from simstore.physics.uptake import Pairs, Room
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Sorbent
 from simstore.sim.board import Board
 from simstore.sim.inside import Inside

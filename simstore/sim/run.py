@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simstore.scenario.checking.changes import for_plan
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.due import Reader, clerk, first_due
 from simstore.sim.happenings import arrivals, campaigns, failures, visits
 from simstore.sim.opening import open_site

@@ -8,8 +8,9 @@ import numpy as np
 import simpy
 from numpy.typing import NDArray
 
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Plan
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.sim.board import Board, ExchangeDue
 from simstore.sim.inside import Inside
 from simstore.sim.packets import Parcel, Stockroom

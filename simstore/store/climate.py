@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from simstore.physics.building import RoomModel, room_from_outdoors
 from simstore.physics.uptake import Room
+from simstore.scenario.scenario import HourlyAir, Scenario
 from simstore.scenario.values import room as scenario_room
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import HourlyAir, Scenario
 from simstore.store.luck import stream
 from simstore.units import DAYS_PER_YEAR, HOURS_PER_DAY
 

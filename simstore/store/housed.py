@@ -20,10 +20,11 @@ from simstore.physics.wall import (
     layer_conductance_kg_per_s_pa,
     series_conductance,
 )
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.fields import Lognormal, Spread
 from simstore.scenario.values.housing import Enclosure, Film, Kind
 from simstore.scenario.values.plan import Plan
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
 from simstore.store.luck import stream
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.store.climate import expected_air
 from simstore.units import DAYS_PER_YEAR, HOURS_PER_DAY, SECONDS_PER_DAY
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.work import Oven, Technician
 from simstore.store.luck import stream
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY

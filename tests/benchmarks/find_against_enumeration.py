@@ -32,7 +32,7 @@ from simstore.lab.bench import Bench, Sample
 from simstore.lab.checkpoint import Checkpoint
 from simstore.plans.candidates import Candidate, candidates_of
 from simstore.scenario.reading.load import scenario_from_toml_text
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.screen.screening import Screened
 from simstore.study.find.options import FindOptions
 from simstore.study.find.search import find_plan

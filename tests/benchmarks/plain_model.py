@@ -20,7 +20,7 @@ import simpy
 
 from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.reading.load import load_scenario
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.run import open_site, simulate
 
 HOUR_S = 3600.0

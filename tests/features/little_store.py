@@ -17,8 +17,8 @@ from simstore.scenario.checking.check import check_document
 from simstore.scenario.checking.document import frozen, with_catalogue
 from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.view import View
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.sim.run import simulate
 

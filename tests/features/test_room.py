@@ -10,7 +10,7 @@ from scipy import stats
 from scipy.integrate import solve_ivp
 
 from simstore.physics.building import RoomModel, room_from_outdoors
-from simstore.scenario.values.scenario import HourlyAir
+from simstore.scenario.scenario import HourlyAir
 from simstore.store.climate import room_air
 
 # Saturated vapour content at 20 and 10 degC, g/m3: ideal gas on IAPWS-95. The well-mixed balance of air changes, gains

@@ -7,7 +7,7 @@ import typing
 from pydantic import BaseModel
 
 from simstore.scenario.checking.key_paths import members
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import UNIT_SUFFIXES
 
 # Plain counts and dimensionless exponents and ratios; the seed; the two names inside a distribution take the unit of

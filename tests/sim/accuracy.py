@@ -9,7 +9,7 @@ import numpy as np
 from sim import reference_air, stores
 
 from simstore.physics.uptake import Pairs, Room, advance
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.sim.inside import Inside
 from simstore.sim.run import open_site
 

@@ -15,7 +15,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 
 GAS, VAPOUR = 8.314462618, 461.52
 MINUTES, WEEK = 1440, 10080

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 GAS = 8.314462618
 VAPOUR = 461.52

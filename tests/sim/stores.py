@@ -11,10 +11,10 @@ from pathlib import Path
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.plan import Scalar
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.sim.run import simulate
 

@@ -7,8 +7,8 @@ from datetime import date
 from pytest import MonkeyPatch  # noqa: PT013
 from sim import stores
 
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Scenario
 from simstore.sim import staff
 from simstore.sim.packets import Stockroom
 from simstore.sim.record import RunRecord

@@ -23,7 +23,7 @@ from simstore.money.costs import (
 )
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.store.housed import housed, packets_in
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 

@@ -23,7 +23,7 @@ from simstore.scenario.checking.document import catalogue
 from simstore.scenario.checking.finding import KeyPath, dotted, shown
 from simstore.scenario.checking.key_paths import place_of, unit_text
 from simstore.scenario.reading.toml_lines import Lines, line_index
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 MEASURED: Final = "your measurement"
 ASSUMED: Final = "assumption"

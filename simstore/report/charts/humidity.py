@@ -15,7 +15,7 @@ from simstore.report.charts import style
 from simstore.report.charts.months import month_axis
 from simstore.report.charts.picture import Picture
 from simstore.results.pooled import of_plan, rh_days
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 _LEFT_IN = 0.50
 _RIGHT_IN = 0.08

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from simstore.report.charts.picture import Picture
-    from simstore.scenario.values.scenario import Settings
+    from simstore.scenario.values.settings import Settings
 
 
 def svg_of(picture: Picture) -> str:

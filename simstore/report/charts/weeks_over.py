@@ -18,7 +18,7 @@ from simstore.report.charts import style
 from simstore.report.charts.months import month_axis
 from simstore.report.charts.picture import Picture
 from simstore.results.pooled import hours_over_weeks, of_plan
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import DAYS_PER_WEEK
 
 ROWS: Final = 40

@@ -22,7 +22,7 @@ from simstore.results.pooled import (
     staff_weeks,
     stock_days,
 )
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import DAYS_PER_WEEK, HOURS_PER_DAY
 
 _LEFT_IN: Final = 0.55

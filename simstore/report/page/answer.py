@@ -13,7 +13,7 @@ from simstore.report.basis.budget import Budget
 from simstore.report.page.facts import Proof, facts_of, proof_of
 from simstore.report.page.parts import Cell, Fact, Head, Table, Tone, held_said
 from simstore.results.reading import ResultFolder
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 MET, NOT_MET, OPEN = "met", "NOT met", "open"
 TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}

@@ -14,7 +14,7 @@ from simstore.report.page.forms import FORMS
 from simstore.report.page.parts import Fact, held_said, money
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 

@@ -9,7 +9,7 @@ from simstore.prose.phrases import NBSP, begun, counted, figures
 from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, held_said, num
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import DAYS_PER_YEAR
 
 FORMS = {"box": "boxes", "bag": "bags"}

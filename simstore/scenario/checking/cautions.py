@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 from simstore.scenario.checking.view import View
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 CARCINOGEN: Final = "a carcinogen (EU candidate list of substances of very high concern)"
 

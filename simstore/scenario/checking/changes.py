@@ -12,10 +12,11 @@ from simstore.scenario.checking.finding import Finding, KeyPath, dotted, shown, 
 from simstore.scenario.checking.keys import FIXED_FOR_PLANS, changed, split
 from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.view import ROW, View
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.groups import enclosures_of
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.plan import Plan, Scalar
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 
 NEEDS_FILES = ("register", "climate.source", "climate.file", "climate.gaps")
 """Keys that say which files are read, so that they cannot change once these have been read."""

@@ -14,7 +14,7 @@ from simstore.scenario.checking.document import Document
 from simstore.scenario.checking.finding import Finding, KeyPath
 from simstore.scenario.checking.sentences import findings_of
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 NAMED_SECTIONS = (
     "metals", "kinds", "packets", "films", "sorbents", "indicators", "technicians", "ovens", "stock", "plans",

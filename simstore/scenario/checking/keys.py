@@ -10,7 +10,7 @@ from simstore.scenario.checking.document import Document, nested
 from simstore.scenario.checking.finding import Finding, KeyPath, shown, suggestion
 from simstore.scenario.checking.key_paths import Place, is_named_table, keys_at, place_of
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 
 FIXED_FOR_PLANS = {
     "title": "a plan keeps the scenario's title",

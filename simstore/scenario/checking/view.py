@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from simstore.scenario.checking.finding import Finding, KeyPath, shown, suggestion
 from simstore.scenario.values.housing import Enclosure
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.units import DAYS_PER_YEAR
 
 ROW = "(register)"

@@ -13,8 +13,8 @@ from simstore.errors import Problem
 from simstore.scenario.reading.hours import Hours, is_clock_change
 from simstore.scenario.reading.logger import read_logger
 from simstore.scenario.reading.typical_year import read_epw, read_tmy3
+from simstore.scenario.scenario import HourlyAir
 from simstore.scenario.values.room import Climate
-from simstore.scenario.values.scenario import HourlyAir
 from simstore.units import HOURS_PER_DAY
 
 LONGEST_FILL_H = 14 * HOURS_PER_DAY

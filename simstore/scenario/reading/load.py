@@ -23,9 +23,9 @@ from simstore.scenario.checking.view import ROW, View
 from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.register import Known, Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
+from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
 from simstore.scenario.values.groups import enclosures_of
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import HourlyAir, Scenario, SourceFile
 
 SCENARIO_FILE = "scenario.toml"
 

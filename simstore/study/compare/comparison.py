@@ -23,8 +23,8 @@ from simstore.results.metrics import MetricValue
 from simstore.results.summary import SHARES, Summary, summarise
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.finding import suggestion
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import AS_REGISTERED
-from simstore.scenario.values.scenario import Scenario
 from simstore.statistics.intervals import caution_about, mean_interval, variance_ratio
 from simstore.statistics.shares import share_limits
 

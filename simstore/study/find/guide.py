@@ -10,7 +10,7 @@ import numpy as np
 
 from simstore.lab.bench import Bench
 from simstore.plans.candidates import Candidate
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.screen.screening import Screened
 from simstore.statistics.cheapest_feasible import CheapestSearch, Outcome
 from simstore.study.find.options import FindOptions

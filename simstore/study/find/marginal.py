@@ -10,8 +10,8 @@ from simstore.lab.bench import Bench
 from simstore.plans.candidates import Candidate, said_value
 from simstore.plans.ladder import cadence_ladder, more_hours, packets_for
 from simstore.results.objective import SIMULATED_COST
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario
 from simstore.statistics.intervals import MeanInterval, simultaneous_intervals
 
 HOURS_A_WEEK = 2.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from simstore.errors import SimstoreError
 from simstore.lab.bench import Bench
 from simstore.plans.candidates import Candidate, candidates_of
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.screen.screening import Screened
 from simstore.statistics.search_evidence import Finding, finding_of
 from simstore.study.find.guide import Guide, searched, twins_of

@@ -11,7 +11,7 @@ from simstore.lab.bench import NO_READY, Bench
 from simstore.plans.candidates import Candidate
 from simstore.plans.ladder import LEAST_WEEKS, cadence_ladder, more_hours, packets_for
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Settings
+from simstore.scenario.values.settings import Settings
 from simstore.statistics.search_evidence import Evidence, Finding
 
 OVENS = (1, 2, 3)

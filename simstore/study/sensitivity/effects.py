@@ -21,8 +21,8 @@ from simstore.lab.replicate import Progress
 from simstore.results.judged import deciding_metal
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.checking.changes import with_changes
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario
 from simstore.statistics.elementary_effects import ElementaryEffects, elementary_effects, trajectories
 from simstore.statistics.intervals import MeanInterval, simultaneous_intervals
 from simstore.study.sensitivity.inputs import Input, inputs_of

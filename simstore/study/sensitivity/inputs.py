@@ -13,9 +13,10 @@ from simstore.errors import SimstoreError
 from simstore.scenario.checking.changes import for_plan, with_changes
 from simstore.scenario.checking.key_paths import unit_text
 from simstore.scenario.checking.rules_uncertain import value_at
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.fields import Lognormal
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario, Settings
+from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.uncertain import Uncertain
 from simstore.store.housed import housed
 

@@ -10,7 +10,7 @@ import numpy as np
 from simstore.lab.cases import series
 from simstore.results.judged import metals_of
 from simstore.results.metrics import MetricValue
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.units import DAYS_PER_YEAR
 
 Rows = Sequence[tuple[MetricValue, ...]]

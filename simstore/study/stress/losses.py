@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from simstore.lab.cases import Case, Precision, run_cases, run_to_precision, series, spread_of
 from simstore.lab.replicate import Progress
 from simstore.results.summary import Summary, summarise
-from simstore.scenario.values.scenario import Scenario
+from simstore.scenario.scenario import Scenario
 from simstore.statistics.intervals import MeanInterval, simultaneous_intervals
 from simstore.study.stress.failures import STRESS_RUNS, Stress, StressRun, kept_for_stress, stresses_of
 from simstore.units import DAYS_PER_WEEK

@@ -16,8 +16,8 @@ from simstore.results.metrics import MetricValue
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.key_paths import UNIT_TEXT, unit_text
+from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.scenario import Scenario
 
 MOST_POINTS: Final = 2000
 """A grid of more points is refused: it would take days."""
