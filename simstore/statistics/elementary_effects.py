@@ -1,8 +1,7 @@
-"""Which uncertain inputs matter: elementary effects over the whole range, and one input at a time."""
+"""Which uncertain inputs matter: elementary effects over the whole range."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,87 +102,3 @@ def elementary_effects(points: FloatArray, outputs: ArrayLike) -> ElementaryEffe
     absolute = np.abs(effects)
     error = absolute.std(axis=0, ddof=1) / np.sqrt(count) if count > 1 else np.full(effects.shape[1], np.nan)
     return ElementaryEffects(effects.mean(axis=0), absolute.mean(axis=0), spread, error)
-
-
-def scaled(points: FloatArray, ranges: Sequence[tuple[float, float]]) -> FloatArray:
-    """Points of the unit cube in the inputs' own units.
-
-    Parameters
-    ----------
-    points : ndarray, shape (..., inputs)
-        Values in 0..1.
-    ranges : sequence of (low, high), length inputs
-        Range of each input in its unit.
-    """
-    low, high = np.asarray(ranges, dtype=np.float64).T
-    return np.asarray(low + points * (high - low))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
-    """One bar of a tornado: the output at both ends of one input's range, all others at their base.
-
-    Attributes
-    ----------
-    name : str
-        The input.
-    low_value, high_value : float
-        Ends of its range, in its unit.
-    at_low, at_high, base : float
-        Output at the ends and at the base, in the output's unit.
-    """
-
-    name: str
-    low_value: float
-    high_value: float
-    at_low: float
-    at_high: float
-    base: float
-
-    @property
-    def swing(self) -> float:
-        """Distance between the least and the greatest of the three outputs."""
-        three = (self.at_low, self.base, self.at_high)
-        return max(three) - min(three)
-
-
-def tornado(
-    evaluate: Callable[[Mapping[str, float]], float],
-    base: Mapping[str, float],
-    ranges: Mapping[str, tuple[float, float]],
-) -> tuple[Bar, ...]:
-    """Move one input at a time to both ends of its range; the widest swing comes first.
-
-    Says nothing about inputs that work only together: use ``elementary_effects`` for that. The model is run
-    ``1 + 2 * len(ranges)`` times; a noisy one should use the same luck each time.
-
-    Parameters
-    ----------
-    evaluate : callable
-        Output of the model for given inputs.
-    base : mapping of str to float
-        The inputs as believed.
-    ranges : mapping of str to (low, high)
-        Two points for each input to be moved, for instance its 10 % and 90 % points.
-
-    References
-    ----------
-    .. [1] R. A. Howard, "Decision analysis: practice and promise", Management Science 34, 1988, 679-695 (the tornado).
-    """
-    unknown = sorted(set(ranges) - set(base))
-    if unknown:
-        msg = f"no base value for {', '.join(unknown)}"
-        raise ValueError(msg)
-    at_base = float(evaluate(dict(base)))
-    bars = [
-        Bar(
-            name=name,
-            low_value=low,
-            high_value=high,
-            at_low=float(evaluate({**base, name: low})),
-            at_high=float(evaluate({**base, name: high})),
-            base=at_base,
-        )
-        for name, (low, high) in ranges.items()
-    ]
-    return tuple(sorted(bars, key=lambda bar: -bar.swing))

@@ -128,24 +128,6 @@ def caution_about(values: FloatArray) -> str:
     return f"{n} replications are {reason}: run {needed} or more before relying on the level"
 
 
-def paired_interval(first: ArrayLike, second: ArrayLike, *, confidence: float = 0.95) -> MeanInterval:
-    """Student interval for the mean of ``first - second``, replication by replication under the same luck.
-
-    Parameters
-    ----------
-    first, second : array_like, shape (replications,)
-        The same replications, in the same order, of two plans.
-    confidence : float
-        Level of the interval.
-
-    References
-    ----------
-    .. [1] A. M. Law, "Simulation Modeling and Analysis", McGraw-Hill, section on the paired-t interval.
-    """
-    a, b = _paired(first, second)
-    return mean_interval(a - b, confidence=confidence)
-
-
 def simultaneous_intervals(
     differences: Mapping[Key, ArrayLike], *, confidence: float = 0.95, looks: int = 1
 ) -> dict[Key, MeanInterval]:
@@ -172,39 +154,6 @@ def simultaneous_intervals(
         raise ValueError(msg)
     each = 1.0 - (1.0 - confidence) / (max(1, len(differences)) * looks)
     return {key: mean_interval(values, confidence=each) for key, values in differences.items()}
-
-
-def sign_p_value(differences: ArrayLike) -> float:
-    """Two-sided p value of the t test that the mean of paired ``differences`` is zero; 1 if all are zero."""
-    from scipy.special import stdtr
-
-    interval = mean_interval(differences)
-    if interval.sd == 0.0:
-        return 1.0 if interval.mean == 0.0 else 0.0
-    t = interval.mean / (interval.sd / math.sqrt(interval.replications))
-    return float(2.0 * stdtr(interval.replications - 1, -abs(t)))
-
-
-def holm_adjusted(p_values: ArrayLike) -> FloatArray:
-    """Enlarge p values so that comparing each with the joint error keeps the family-wise error.
-
-    The step-down form of Bonferroni: never less powerful, and valid under any dependence.
-
-    Parameters
-    ----------
-    p_values : array_like, shape (tests,)
-        One p value per comparison.
-
-    References
-    ----------
-    .. [1] S. Holm, "A simple sequentially rejective multiple test procedure", Scand. J. Statist. 6, 1979, 65-70.
-    """
-    p = np.asarray(p_values, dtype=np.float64)
-    order = np.argsort(p, kind="stable")
-    adjusted = np.maximum.accumulate(p[order] * np.arange(p.size, 0, -1))
-    out = np.empty_like(p)
-    out[order] = np.minimum(adjusted, 1.0)
-    return out
 
 
 def variance_ratio(first: ArrayLike, second: ArrayLike) -> float:

@@ -98,20 +98,6 @@ def clear_years_needed(share: float, *, confidence: float = 0.95) -> int:
     return years
 
 
-def misses_allowed(years: int, target: float, *, confidence: float = 0.95) -> int:
-    """Most missed years among ``years`` that still prove a share above ``target``; -1 if none would do.
-
-    With at most that many misses the one-sided Clopper-Pearson lower limit lies above ``target``.
-    """
-    from scipy.special import bdtr
-
-    error = 1.0 - _checked(confidence, "confidence")
-    misses = -1
-    while misses + 1 < years and float(bdtr(float(misses + 1), years, 1.0 - target)) < error:
-        misses += 1
-    return misses
-
-
 def years_to_prove(share: float, target: float, *, confidence: float = 0.95, power: float = 0.9, most: int) -> int:
     """Years to simulate so that a plan of true ``share`` proves itself above ``target`` with chance ``power``.
 

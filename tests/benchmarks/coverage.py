@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simstore.statistics.intervals import mean_interval, paired_interval, variance_ratio
+from simstore.statistics.intervals import mean_interval, variance_ratio
 from simstore.statistics.shares import share_limits
 
 ENCLOSURES, QUARTERS, OVER_ALLOWED = 12, 4, 1
@@ -74,7 +74,7 @@ def coverage(repetitions, years, seed=20260303):
     (box_cost, box_share), (bag_cost, _) = truth(BOXES), truth(BAGS)
     limits, lower = share_limits(good.sum(axis=1), years), share_limits(good.sum(axis=1), years, side="lower")
     means = [mean_interval(row) for row in boxes]
-    pairs = [paired_interval(a, b) for a, b in zip(boxes, bags, strict=True)]
+    pairs = [mean_interval(a - b) for a, b in zip(boxes, bags, strict=True)]
     return {
         "mean": float(np.mean([i.low <= box_cost <= i.high for i in means])),
         "difference": float(np.mean([i.low <= box_cost - bag_cost <= i.high for i in pairs])),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, binomtest
 
-from simstore.statistics.shares import clear_years_needed, misses_allowed, share_limits, years_to_prove
+from simstore.statistics.shares import clear_years_needed, share_limits, years_to_prove
 
 # Source: R documentation of binom.test, example after Conover (1971), p. 97 f. (682 of 925), as printed by R;
 # the rows of 8 in 10 are printed in the public file sintervals/clopper_pearson.py (repository doomsuckle/sintervals).
@@ -90,18 +90,17 @@ def test_impossible_counts_are_refused(met, years, confidence, message):
         share_limits(met, years, confidence=confidence)
 
 
-@pytest.mark.parametrize(("years", "target", "confidence"), [(28, 0.9, 0.95), (60, 0.9, 0.95), (300, 0.95, 0.99)])
-def test_misses_allowed_is_where_the_lower_limit_passes_the_target(years, target, confidence):
-    misses = misses_allowed(years, target, confidence=confidence)
-
-    if misses >= 0:
-        assert float(share_limits(years - misses, years, confidence=confidence, side="lower").low) > target
-    assert float(share_limits(years - misses - 1, years, confidence=confidence, side="lower").low) <= target
+def chance_of_proof(years, share, target, confidence):
+    """Probability that the lower limit passes the target, summed over every number of met years."""
+    met = np.arange(years + 1)
+    proven = share_limits(met, years, confidence=confidence, side="lower").low > target
+    return binom.pmf(met, years, share)[proven].sum()
 
 
-def test_power_of_the_planned_proof_is_reached_and_not_one_year_earlier():
-    years = years_to_prove(0.97, 0.9, power=0.9, most=2000)
-    power = [binom.sf(n - misses_allowed(n, 0.9) - 1, n, 0.97) for n in range(29, years + 1)]
+@pytest.mark.parametrize(("share", "target", "confidence"), [(0.97, 0.9, 0.95), (0.8, 0.5, 0.9), (0.999, 0.95, 0.99)])
+def test_power_of_the_planned_proof_is_reached_and_not_one_year_earlier(share, target, confidence):
+    years = years_to_prove(share, target, confidence=confidence, power=0.9, most=2000)
+    power = [chance_of_proof(n, share, target, confidence) for n in range(1, years + 1)]
 
     assert power[-1] >= 0.9
     assert max(power[:-1]) < 0.9

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from simstore.statistics.elementary_effects import elementary_effects, scaled, tornado, trajectories
+from simstore.statistics.elementary_effects import elementary_effects, trajectories
 
 
 def test_each_step_moves_one_input_by_the_step_of_morris_within_the_cube():
@@ -66,7 +66,7 @@ SALIB = [7.682808, 7.875, 6.256295]
 
 def test_mean_absolute_effects_of_the_ishigami_function_are_exact_within_their_own_standard_error():
     points = trajectories(3, 5000, np.random.default_rng(5))
-    effects = elementary_effects(points, ishigami(scaled(points, [(-math.pi, math.pi)] * 3)))
+    effects = elementary_effects(points, ishigami((2 * points - 1) * math.pi))
 
     assert effects.mean_absolute[1] == pytest.approx(7.875, abs=1e-9)
     assert np.all(np.abs(effects.mean_absolute - EXACT) <= 3 * effects.mean_absolute_error + 5e-5)
@@ -88,27 +88,3 @@ def test_impossible_designs_are_refused():
         trajectories(2, 3, rng, levels=5)
     with pytest.raises(ValueError, match="do not fit trajectories"):
         elementary_effects(trajectories(2, 3, rng), np.zeros((3, 2)))
-
-
-def test_tornado_ranks_by_swing_and_counts_a_bend_inside_the_range():
-    calls = []
-
-    def model(inputs):
-        calls.append(inputs)
-        return 2 * inputs["leak"] - 5 * inputs["price"] + (inputs["skill"] - 1) ** 2
-
-    bars = tornado(
-        model,
-        {"leak": 1.0, "price": 1.0, "skill": 1.0},
-        {"leak": (0.5, 2.0), "skill": (-1.0, 3.0), "price": (0.9, 1.1)},
-    )
-
-    assert [bar.name for bar in bars] == ["skill", "leak", "price"]
-    assert [bar.swing for bar in bars] == pytest.approx([4.0, 3.0, 1.0])
-    assert (bars[1].at_low, bars[1].base, bars[1].at_high) == pytest.approx((-4.0, -3.0, -1.0))
-    assert len(calls) == 7
-
-
-def test_tornado_refuses_an_input_without_a_base():
-    with pytest.raises(ValueError, match="no base value for gel, leak"):
-        tornado(lambda inputs: 0.0, {"price": 1.0}, {"leak": (0, 1), "gel": (0, 1)})

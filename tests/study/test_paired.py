@@ -8,24 +8,21 @@ import numpy as np
 import pytest
 
 from simstore.statistics.intervals import (
-    holm_adjusted,
     mean_interval,
-    paired_interval,
     replications_for_half_width,
-    sign_p_value,
     simultaneous_intervals,
     t_quantile,
     variance_ratio,
 )
 
-# Source: Student (1908), hours of extra sleep with two drugs, as in R's data set "sleep"; the interval, t = -4.0621 and
-# p = 0.002833 are R's printed output of the paired t test (de Vries & Meys, "R For Dummies", paired data).
+# Source: Student (1908), hours of extra sleep with two drugs, as in R's data set "sleep"; the interval is R's printed
+# output of the paired t test (de Vries & Meys, "R For Dummies", paired data).
 SLEEP_FIRST = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
 SLEEP_SECOND = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]
 
 
-def test_paired_interval_agrees_with_r_on_students_sleep_data():
-    interval = paired_interval(SLEEP_FIRST, SLEEP_SECOND)
+def test_the_interval_of_paired_differences_agrees_with_r_on_students_sleep_data():
+    interval = mean_interval(np.subtract(SLEEP_FIRST, SLEEP_SECOND))
 
     assert interval.mean == pytest.approx(-1.58)
     assert (interval.low, interval.high) == pytest.approx((-2.4598858, -0.7001142), abs=5e-8)
@@ -33,29 +30,10 @@ def test_paired_interval_agrees_with_r_on_students_sleep_data():
     assert interval.half_width == pytest.approx((2.4598858 - 0.7001142) / 2, abs=5e-8)
 
 
-def test_p_value_of_the_paired_test_agrees_with_r_on_students_sleep_data():
-    assert sign_p_value(np.subtract(SLEEP_FIRST, SLEEP_SECOND)) == pytest.approx(0.002833, abs=5e-7)
-
-
 # Source: table of Student's t, upper 0.975 point, e.g. NIST/SEMATECH e-Handbook 1.3.6.7.2.
 @pytest.mark.parametrize(("degrees", "printed"), [(1, 12.706), (4, 2.776), (9, 2.262), (29, 2.045), (100, 1.984)])
 def test_t_quantiles_agree_with_the_printed_table(degrees, printed):
     assert t_quantile(0.975, degrees) == pytest.approx(printed, abs=5e-4)
-
-
-def test_holm_adjustment_agrees_with_a_printed_example():
-    # Source: documentation of pingouin's holm function, its printed example.
-    adjusted = holm_adjusted([0.50, 0.003, 0.32, 0.054, 0.0003])
-
-    assert adjusted == pytest.approx([0.64, 0.012, 0.64, 0.162, 0.0015])
-
-
-def test_holm_never_exceeds_one_and_never_falls_below_the_plain_value():
-    p = np.random.default_rng(1).uniform(size=40)
-    adjusted = holm_adjusted(p)
-
-    assert np.all(adjusted >= p)
-    assert np.all(adjusted <= np.minimum(1.0, 40 * p) + 1e-15)
 
 
 def test_joint_intervals_are_those_of_bonferroni_over_plans_and_looks():
@@ -107,9 +85,18 @@ def test_the_number_of_replications_is_the_least_that_is_narrow_enough(sd, half_
         assert t_quantile(0.975, n - 2) * sd / math.sqrt(n - 1) > half_width
 
 
-def test_half_a_standard_deviation_needs_eighteen_replications():
-    # By hand from the printed t table: t(17) 2.110 / sqrt(18) = 0.497 and t(16) 2.120 / sqrt(17) = 0.514.
-    assert replications_for_half_width(1.0, 0.5) == 18
+# By hand from the printed table of Student's t (NIST/SEMATECH e-Handbook 1.3.6.7.2), for a half-width of so many
+# standard deviations: the least n with t(n - 1) / sqrt(n) within it.
+# 0.5: t(16) 2.120 / sqrt(17) = 0.514, t(17) 2.110 / sqrt(18) = 0.497
+# 1.0: t(5) 2.571 / sqrt(6) = 1.050, t(6) 2.447 / sqrt(7) = 0.925; t(6) / sqrt(6) = 0.999 would let six pass
+# 1.3: t(4) 2.776 / sqrt(5) = 1.241, t(3) 3.182 / sqrt(4) = 1.591; t(4) / sqrt(4) = 1.388 is too wide as well
+# 1.4: t(4) / sqrt(5) = 1.241; t(4) / sqrt(4) = 1.388 would let four pass
+@pytest.mark.parametrize(("half_width", "needed"), [(0.5, 18), (1.0, 7), (1.3, 5), (1.4, 5)])
+def test_the_replications_needed_are_those_of_the_printed_t_table(half_width, needed):
+    assert replications_for_half_width(1.0, half_width) == needed
+
+
+def test_never_fewer_replications_are_said_to_be_needed_than_the_least():
     assert replications_for_half_width(1.0, 0.5, least=25) == 25
 
 
@@ -125,8 +112,6 @@ def test_values_without_spread_have_an_interval_without_width_and_no_caution():
     interval = mean_interval([0.1, 0.1, 0.1])
 
     assert (interval.low, interval.mean, interval.high, interval.caution) == (0.1, 0.1, 0.1, "")
-    assert sign_p_value([0.1, 0.1, 0.1]) == 0.0
-    assert sign_p_value([0.0, 0.0]) == 1.0
 
 
 def test_too_few_or_unequal_replications_are_refused():
@@ -137,7 +122,7 @@ def test_too_few_or_unequal_replications_are_refused():
     with pytest.raises(ValueError, match="confidence must lie between"):
         mean_interval([1.0, 2.0], confidence=95)
     with pytest.raises(ValueError, match="equal rows"):
-        paired_interval([1.0, 2.0], [1.0])
+        variance_ratio([1.0, 2.0], [1.0])
     with pytest.raises(ValueError, match="at least two replications"):
         variance_ratio([1.0], [1.0])
     with pytest.raises(ValueError, match="looks must be at least 1"):
