@@ -22,7 +22,7 @@ CHAPTERS = (
     ("packet", "The packet's own resistance"),
     ("uptake", "The inside of an enclosure, and the step in time"),
     ("drying", "Drying"),
-    ("room", "The room's air from outdoor weather"),
+    ("building", "The room's air from outdoor weather"),
     ("quantity", "Formulas of the trade, for a second opinion"),
 )
 """Module and heading, in reading order."""

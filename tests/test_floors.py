@@ -66,7 +66,6 @@ LAZY = ("pandas", "scipy", "matplotlib", "jinja2", "xlsxwriter", "rich")
 VAGUE = {"utils", "util", "helpers", "helper", "common", "misc"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 LONG_ON_PURPOSE = {
-    "physics/quantity.py",
     "physics/uptake.py",
     "sim/staff.py",
     "study/compare/comparison.py",

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final, Protocol
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simstore.physics.air import R_VAPOUR_J_PER_KG_K, saturation_pressure_pa
 from simstore.physics.pair import FloatArray
-
-_TINY: Final = 1e-300
 
 
 class Curves(Protocol):

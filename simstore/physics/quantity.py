@@ -14,9 +14,6 @@ from numpy.typing import ArrayLike
 from simstore.physics.air import vapour_content_g_per_m3
 from simstore.physics.arrays import FloatArray, floats, floats_above_zero, floats_within
 
-SQUARE_INCH_M2: Final = 0.0254**2
-CUBIC_FOOT_M3: Final = 0.3048**3
-
 # DIN 55474: final relative humidity [%], uptake of one unit [g], correction factor of the film's transmission.
 DIN_FINAL_RH_PCT: Final = (20, 40, 50, 60)
 DIN_UNIT_G: Final = (3.0, 6.0, 7.0, 8.0)
@@ -25,25 +22,9 @@ DIN_CLIMATE_G_PER_M3: Final = 13.83
 """Vapour content of the standard's climate, 20 degC and 80 %RH."""
 DIN_UNITS_PER_PACKING_KG: Final = 20.0
 
-# US military practice (after MIL-D-3464): units per area of flexible barrier and per volume of a rigid container.
-US_UNITS_PER_SQUARE_INCH: Final = 0.011
-US_UNITS_PER_CUBIC_FOOT: Final = 1.2
-
 # JIS Z 0301: temperature effect of the flux through low-density polyethylene, 1/(%RH).
 JIS_K1_TEMP_C: Final = (10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0)
 JIS_K1: Final = (0.63e-3, 1.05e-3, 1.8e-3, 2.8e-3, 4.5e-3, 7.0e-3, 11.1e-3)
-
-# JIS Z 0303:2009: K1 for a ceiling of 40 %RH inside, by temperature (rows) and outside humidity (columns).
-JIS_0303_RH_PCT: Final = (90.0, 85.0, 80.0, 75.0, 70.0, 65.0, 60.0)
-JIS_0303_TEMP_C: Final = (40.0, 30.0, 25.0, 20.0, 15.0, 10.0)
-JIS_0303_K1: Final = (
-    (0.120, 0.111, 0.102, 0.092, 0.083, 0.074, 0.065),
-    (0.048, 0.045, 0.041, 0.037, 0.033, 0.030, 0.026),
-    (0.031, 0.029, 0.026, 0.024, 0.021, 0.019, 0.017),
-    (0.019, 0.018, 0.016, 0.015, 0.013, 0.012, 0.010),
-    (0.011, 0.010, 0.0096, 0.0087, 0.0079, 0.0070, 0.0061),
-    (0.0067, 0.0063, 0.0057, 0.0052, 0.0047, 0.0042, 0.0037),
-)
 
 GEL_SHARE_OF_EMPTY_SPACE: Final = 1.0 / 3.0
 """Gel fills one third of the empty space of an enclosure (common practice, no source)."""
@@ -116,16 +97,6 @@ def din_55474_simplified_units(
     return np.asarray(film_g / DIN_UNIT_G[_din_row(final_rh_pct)] + DIN_UNITS_PER_PACKING_KG * packing)
 
 
-def us_flexible_units(barrier_m2: ArrayLike) -> FloatArray:
-    """Units for a flexible barrier by US military practice, 0.011 per square inch (17 per square metre)."""
-    return np.asarray(_amount("barrier_m2", barrier_m2, "m2") / SQUARE_INCH_M2 * US_UNITS_PER_SQUARE_INCH)
-
-
-def us_rigid_units(volume_m3: ArrayLike) -> FloatArray:
-    """Units for a rigid container by US military practice, 1.2 per cubic foot."""
-    return np.asarray(_amount("volume_m3", volume_m3, "m3") / CUBIC_FOOT_M3 * US_UNITS_PER_CUBIC_FOOT)
-
-
 def jis_z_0301_w_g(
     *,
     film_g_per_m2_day: ArrayLike,
@@ -177,50 +148,6 @@ def jis_k1_per_pct(temp_c: ArrayLike) -> FloatArray:
     return np.asarray(np.exp(np.interp(t, JIS_K1_TEMP_C, np.log(JIS_K1))))
 
 
-def jis_z_0303_w_kg(
-    *,
-    film_m2: ArrayLike,
-    film_g_per_m2_day: ArrayLike,
-    duration_months: ArrayLike,
-    temp_c: ArrayLike,
-    outside_rh_pct: ArrayLike,
-    packing_kg: ArrayLike = 0.0,
-    k2: ArrayLike = 0.0,
-) -> FloatArray:
-    """Desiccant by JIS Z 0303:2009 for a ceiling of 40 %RH inside: W = K1 A R M + K2 D.
-
-    Parameters
-    ----------
-    film_m2 : array_like, shape (...)
-        Film area A. [m2]
-    film_g_per_m2_day : array_like, broadcast
-        Transmission rate R of the film at 40 degC and 90 %RH. [g/(m2 d)]
-    duration_months : array_like, broadcast
-        Storage time M. [months]
-    temp_c : array_like, broadcast
-        Mean temperature, 10..40. [degC]
-    outside_rh_pct : array_like, broadcast
-        Mean humidity outside, 60..90. [%]
-    packing_kg, k2 : array_like, broadcast
-        Hygroscopic packing D [kg] and its factor K2.
-
-    Returns
-    -------
-    ndarray
-        Mass of desiccant; between printed points linear in humidity and log-linear in temperature. [kg]
-    """
-    temp = floats_within("temp_c", temp_c, JIS_0303_TEMP_C[-1], JIS_0303_TEMP_C[0], "degC")
-    rh = floats_within("outside_rh_pct", outside_rh_pct, JIS_0303_RH_PCT[-1], JIS_0303_RH_PCT[0], "%RH")
-    temp, rh = np.broadcast_arrays(temp, rh)
-    columns = np.stack([np.interp(rh, JIS_0303_RH_PCT[::-1], row[::-1]) for row in JIS_0303_K1[::-1]])
-    warmer = np.array(JIS_0303_TEMP_C[::-1])
-    at = np.clip(np.searchsorted(warmer, temp, side="right") - 1, 0, warmer.size - 2)
-    low, high = (np.take_along_axis(columns, each[None], axis=0)[0] for each in (at, at + 1))
-    k1 = low * (high / low) ** ((temp - warmer[at]) / (warmer[at + 1] - warmer[at]))
-    flux = _amount("film_m2", film_m2, "m2") * floats(film_g_per_m2_day) * floats(duration_months)
-    return np.asarray(k1 * flux + floats(k2) * _amount("packing_kg", packing_kg, "kg"))
-
-
 def conservation_gel_kg(
     *,
     temp_c: ArrayLike,
@@ -264,37 +191,6 @@ def conservation_gel_kg(
     air = _amount("volume_m3", volume_m3, "m3") * floats(leak_per_day) * floats(duration_days)
     reservoir = floats_above_zero("capacity_g_per_kg_pct", capacity_g_per_kg_pct, "g/(kg %RH)")
     return np.asarray(drive * air / (reservoir * floats_above_zero("rh_range_pct", rh_range_pct, "%RH")))
-
-
-def hygrometric_half_time_days(
-    *, capacity_g_per_kg_pct: ArrayLike, gel_kg_per_m3: ArrayLike, leak_per_day: ArrayLike, temp_c: ArrayLike
-) -> FloatArray:
-    """Time in which a case with a reservoir goes half way to the room: ln 2 / (0.01 csat) M B / N.
-
-    Parameters
-    ----------
-    capacity_g_per_kg_pct : array_like, shape (...)
-        Moisture reservoir M. [g/(kg %RH)]
-    gel_kg_per_m3 : array_like, broadcast
-        Gel per volume of air B. [kg/m3]
-    leak_per_day : array_like, broadcast
-        Air changes N, above 0. [1/d]
-    temp_c : array_like, broadcast
-        Temperature; at 20 degC the constant is the familiar 4. [degC]
-
-    Returns
-    -------
-    ndarray
-        Hygrometric half-time. [d]
-
-    References
-    ----------
-    .. [1] G. Thomson, "Stabilization of RH in exhibition cases: hygrometric half-time", Studies in Conservation 22
-       (1977) 85.
-    """
-    constant = np.log(2.0) / (0.01 * vapour_content_g_per_m3(temp_c, 100.0))
-    reservoir = floats(capacity_g_per_kg_pct) * floats(gel_kg_per_m3)
-    return np.asarray(constant * reservoir / floats_above_zero("leak_per_day", leak_per_day, "1/d"))
 
 
 def third_of_empty_space_kg(empty_m3: ArrayLike, bulk_kg_per_m3: ArrayLike) -> FloatArray:

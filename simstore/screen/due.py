@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from statistics import NormalDist
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,7 +12,6 @@ from simstore.units import DAYS_PER_WEEK, SECONDS_PER_DAY
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
-NORMAL = NormalDist()
 
 
 class Due:

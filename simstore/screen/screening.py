@@ -23,7 +23,6 @@ COLUMNS = 1_500
 MOST_DRAWS = 8
 MODEL_SD_SHARE = 0.15
 """Error of the screening model, as a share of the misses that a standard allows (an assumption; decides no verdict)."""
-RULE_KEYS = frozenset({"cadence_weeks", "trigger_pct", "rule", "indicator", "without_packet", "label"})
 MEANS = frozenset({"technicians", "ovens", "stock", "tasks", "prices"})
 NORMAL = NormalDist()
 

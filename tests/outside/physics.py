@@ -21,9 +21,7 @@ from simstore.physics.quantity import (
     conservation_gel_kg,
     din_55474_simplified_units,
     din_55474_units,
-    hygrometric_half_time_days,
     jis_z_0301_w_g,
-    us_flexible_units,
     whole_units,
 )
 from simstore.physics.sorption import NARROW_PORE_GEL, Branches, Tabulated
@@ -119,14 +117,6 @@ def jis_example(days: float) -> float:
     )  # fmt: skip
 
 
-def half_time(leak_per_day: float, temp_c: float) -> float:
-    return float(
-        hygrometric_half_time_days(
-            capacity_g_per_kg_pct=2.0, gel_kg_per_m3=20.0, leak_per_day=leak_per_day, temp_c=temp_c
-        )
-    )
-
-
 def after_practical_cycle() -> float:
     residual = residual_kg_per_kg(GEL, 104.0, 0.5 * saturation_pressure_pa(20.0))
     rate = drying_rate_per_h(104.0, 0.02)
@@ -184,15 +174,7 @@ COMPUTES = {
             din_55474_simplified_units(film_m2=6.0, film_g_per_m2_day=0.4, duration_days=90.0, packing_kg=1.2)
         )
     ),
-    "quantity.half_time": lambda: half_time(1.0, 20.0),
-    "quantity.half_time_others": lambda: [half_time(1.0, 15.0), half_time(0.1, 20.0)],
-    "quantity.half_time_constant": lambda: hygrometric_half_time_days(
-        capacity_g_per_kg_pct=1.0, gel_kg_per_m3=1.0, leak_per_day=1.0, temp_c=[10, 15, 20, 25]
-    ),
     "quantity.jis_z_0301": lambda: [round(jis_example(30.0)), round(jis_example(60.0))],
-    "quantity.us_flexible": lambda: [float(us_flexible_units(square_in * 0.0254**2)) for square_in in (336, 400)],
-    "quantity.us_flexible_per_m2": lambda: round(float(us_flexible_units(1.0))),
-    "quantity.us_flexible_whole": lambda: float(whole_units(us_flexible_units(336 * 0.0254**2))),
     "wall.half_life": lambda: np.log(2) / relaxation_per_day(2.8, 0.01, 20.0),
     "wall.washout": washout,
 }  # fmt: skip

@@ -8,19 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simstore.physics.quantity import (
-    JIS_0303_K1,
-    JIS_0303_RH_PCT,
-    JIS_0303_TEMP_C,
-    conservation_gel_kg,
     din_55474_simplified_units,
     din_55474_units,
-    hygrometric_half_time_days,
     jis_k1_per_pct,
     jis_z_0301_w_g,
-    jis_z_0303_w_kg,
     third_of_empty_space_kg,
-    us_flexible_units,
-    us_rigid_units,
     whole_units,
 )
 
@@ -57,11 +49,6 @@ def test_the_short_form_adds_twenty_units_for_a_kilogram_of_packing():
     ) == pytest.approx(24.0)
 
 
-# Source: US military practice, 1.2 units per cubic foot of a rigid container.
-def test_a_rigid_cubic_foot_takes_1_2_units():
-    assert us_rigid_units(0.0283168) == pytest.approx(1.2, rel=1e-5)
-
-
 # Source: JIS Z 0301, printed K1.
 @pytest.mark.parametrize(
     ("temp_c", "k1"), [(40, 11.1), (35, 7.0), (30, 4.5), (25, 2.8), (20, 1.8), (15, 1.05), (10, 0.63)]
@@ -86,56 +73,6 @@ def test_jis_z_0301_adds_what_the_packing_takes():
         jis_z_0301_w_g(**bare | {"first_water_pct": 24.0})
 
 
-def w_0303(temp_c, outside_rh_pct, **more):
-    return jis_z_0303_w_kg(
-        film_m2=1.0, film_g_per_m2_day=1.0, duration_months=1.0, temp_c=temp_c, outside_rh_pct=outside_rh_pct, **more
-    )
-
-
-def test_jis_z_0303_gives_its_printed_table_back():
-    ours = w_0303(np.array(JIS_0303_TEMP_C)[:, None], np.array(JIS_0303_RH_PCT)[None, :])
-
-    assert ours == pytest.approx(np.array(JIS_0303_K1))
-
-
-# Source: JIS Z 0303:2009: typed a second time for four corners and the middle.
-@pytest.mark.parametrize(
-    ("temp_c", "rh", "k1"), [(40, 90, 0.120), (40, 60, 0.065), (10, 90, 0.0067), (10, 60, 0.0037), (25, 75, 0.024)]
-)
-def test_jis_z_0303_is_the_printed_one_at_single_places(temp_c, rh, k1):
-    assert w_0303(temp_c, rh) == pytest.approx(k1)
-
-
-@given(st.floats(10.0, 39.0), st.floats(60.0, 89.0))
-def test_warmer_and_wetter_outside_needs_more_by_jis_z_0303(temp_c, rh):
-    assert w_0303(temp_c + 1.0, rh) > w_0303(temp_c, rh)
-    assert w_0303(temp_c, rh + 1.0) > w_0303(temp_c, rh)
-
-
-def test_jis_z_0303_adds_what_the_packing_takes():
-    assert w_0303(25.0, 75.0, packing_kg=2.0, k2=0.1) == pytest.approx(0.224)
-
-
-@pytest.mark.parametrize(("temp_c", "rh", "name"), [(5, 75, "temp_c"), (41, 75, "temp_c"), (25, 50, "outside_rh_pct")])
-def test_jis_z_0303_is_not_carried_beyond_its_table(temp_c, rh, name):
-    with pytest.raises(ValueError, match=f"{name} must lie in"):
-        w_0303(temp_c, rh)
-
-
-@given(st.floats(0.1, 10.0), st.floats(0.1, 10.0))
-def test_half_time_and_conservation_formula_are_one_law(leak_per_day, capacity):
-    # For half of the way, ln 2 times the linear estimate of the conservation formula (D = F).
-    days = hygrometric_half_time_days(
-        capacity_g_per_kg_pct=capacity, gel_kg_per_m3=20.0, leak_per_day=leak_per_day, temp_c=20.0
-    )
-    gel = conservation_gel_kg(
-        temp_c=20.0, rh_difference_pct=40.0, volume_m3=1.0, leak_per_day=leak_per_day, duration_days=days / np.log(2.0),
-        capacity_g_per_kg_pct=capacity, rh_range_pct=40.0,
-    )  # fmt: skip
-
-    assert gel == pytest.approx(20.0)
-
-
 # Source: common practice, no source: gel fills one third of the empty space.
 def test_a_third_of_nine_litres_is_three_litres_of_gel():
     assert third_of_empty_space_kg(9e-3, 700.0) == pytest.approx(2.1)
@@ -149,8 +86,8 @@ def test_units_are_rounded_up_but_not_for_round_off(units, whole):
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: us_flexible_units(-1.0), "barrier_m2 must lie"),
-        (lambda: us_rigid_units(-1.0), "volume_m3 must lie"),
+        (lambda: din_55474_units(**NOTHING | {"volume_m3": -1.0}), "volume_m3 must lie"),
+        (lambda: din_55474_units(**NOTHING | {"packing_kg": -1.0}), "packing_kg must lie"),
         (lambda: third_of_empty_space_kg(1.0, 0.0), "bulk_kg_per_m3 must be above 0"),
         (lambda: jis_k1_per_pct(5.0), "temp_c must lie"),
         (lambda: whole_units(np.nan), "units must lie"),

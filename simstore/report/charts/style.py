@@ -26,8 +26,6 @@ SERIES: Final = (PETROL, RUST, STEEL, OCHRE, MIST)
 """Five steps of lightness, so that they also differ in grey print and to every colour vision."""
 LINES: Final[tuple[Any, ...]] = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1)))
 """Line styles that go with ``SERIES``."""
-HATCHES: Final = ("", "", "", "....", "////")
-"""Hatches that go with ``SERIES`` where areas lie on top of one another."""
 
 TITLE_PT: Final = 11.0
 TEXT_PT: Final = 8.5

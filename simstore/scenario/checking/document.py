@@ -12,7 +12,6 @@ from typing import Any
 from simstore.errors import Problem
 
 Document = dict[str, Any]
-CATALOGUE_SECTIONS = ("films", "sorbents", "indicators")
 COMMERCIAL_KEYS = frozenset({"label", "price_per_kg", "source", "loss_per_cycle_pct", "fade_per_cycle_pct"})
 """Keys of a built-in entry that a scenario may change without touching what its source vouches for."""
 
