@@ -9,8 +9,8 @@ import typer
 from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
-    from simstore.prose.sweep import SweepJudged
     from simstore.report.charts.picture import Picture
+    from simstore.study.sweep.front import SweepJudged
     from simstore.study.sweep.grid import Sweep
 
 
@@ -38,9 +38,10 @@ def sweep(
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
-    from simstore.prose.sweep import judge, sweep_words
+    from simstore.prose.sweep import sweep_words
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
+    from simstore.study.sweep.front import judge
     from simstore.study.sweep.grid import sweep as swept
     from simstore.study.sweep.grid import varied
     from simstore.study.sweep.tables import points_table

@@ -7,8 +7,9 @@ from typing import Final
 
 from simstore.money.changeover import HORIZON_YEARS
 from simstore.money.costs import REHOUSE_MIN
-from simstore.prose.result import cautions, verdict
+from simstore.prose.result import cautions
 from simstore.prose.terminal import WIDTH, aligned, listed, number, share_said, wrapped
+from simstore.results.judged import NOT_MET, OPEN, verdict
 from simstore.scenario.values.settings import Settings
 from simstore.study.compare.cheapest import ERROR, Cheapest
 from simstore.study.compare.comparison import BreakEven, Comparison, Difference
@@ -116,8 +117,8 @@ def _standards(comparison: Comparison, plan: str) -> str:
             )
             for metal in _metals(comparison)
         }
-        missed = [metal for metal, said_ in judged.items() if said_ == "NOT met"]
-        unsure = [metal for metal, said_ in judged.items() if said_ == "open"]
+        missed = [metal for metal, said_ in judged.items() if said_ == NOT_MET]
+        unsure = [metal for metal, said_ in judged.items() if said_ == OPEN]
         if missed:
             said.append(f"'{name}' does NOT keep the standard of {listed(missed)}")
         elif unsure:

@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from simstore.prose.terminal import aligned, listed, number, share_limits_said, share_said, wrapped
+from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.summary import Measured
 from simstore.scenario.checking.cautions import LAST_WORD, work_cautions
 from simstore.scenario.scenario import Scenario
-from simstore.scenario.values.housing import Metal
 from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
 
@@ -67,26 +67,18 @@ def result_words(
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
-def verdict(held: Estimate, metal: Metal) -> str:
-    """Say whether a standard is met: "met", "NOT met", or "open" where the replications cannot tell."""
-    low, high = (held.mean if math.isnan(bound) else bound for bound in (held.low, held.high))
-    if low >= metal.standard_pct:
-        return "met"
-    return "NOT met" if high < metal.standard_pct else "open"
-
-
 def _answer(plan: str, held: dict[str, Estimate], settings: Settings) -> str:
-    by_verdict: dict[str, list[str]] = {"met": [], "NOT met": [], "open": []}
+    by_verdict: dict[str, list[str]] = {MET: [], NOT_MET: [], OPEN: []}
     for name, estimate in held.items():
         by_verdict[verdict(estimate, settings.metals[name])].append(name)
-    if by_verdict["NOT met"]:
+    if by_verdict[NOT_MET]:
         failing = [
             f"{name} under {settings.metals[name].ceiling_rh_pct:g} %RH ({share_said(held[name].mean)} of object-days, "
             f"standard {settings.metals[name].standard_pct:g} %)"
-            for name in by_verdict["NOT met"]
+            for name in by_verdict[NOT_MET]
         ]
         return f"Plan '{plan}' does NOT keep {listed(failing)}."
-    if by_verdict["open"]:
+    if by_verdict[OPEN]:
         return (
             f"Plan '{plan}': too close to tell whether it keeps {listed(by_verdict['open'])} as the standard asks; "
             "more replications would tell."

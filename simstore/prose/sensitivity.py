@@ -17,13 +17,8 @@ def sensitivity_words(found: Sensitivity) -> str:
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
-def first_to_measure(found: Sensitivity) -> Knowing | None:
-    """Choose the input that is most worth knowing; None if no input that was examined changes the choice."""
-    return next((row for row in found.knowing if row.object_days > 0 or row.money > 0), None)
-
-
 def _answer(found: Sensitivity) -> str:
-    first = first_to_measure(found)
+    first = found.first_to_measure
     if first is not None:
         one = _input(found, first.name)
         ends = [

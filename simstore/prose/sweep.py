@@ -2,63 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
-
-import numpy as np
 
 from simstore.prose.result import cautions
 from simstore.prose.terminal import aligned, number, share_said, wrapped
-from simstore.results.judged import deciding_metal, meets_all
-from simstore.statistics.pareto import front_order, pareto_front
+from simstore.study.sweep.front import SweepJudged
 from simstore.study.sweep.grid import Point, Sweep
 
 COST: Final = "annual_equivalent_cost"
 MOST_ROWS: Final = 15
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweepJudged:
-    """What follows from a sweep.
-
-    Attributes
-    ----------
-    metal : str
-        Metal class that decides.
-    meets : mapping of str to bool
-        By point, whether every standard is surely met.
-    on_front : mapping of str to bool
-        By point, whether none costs less and holds more.
-    cheapest : Point or None
-        Of those that meet.
-    today : Point or None
-        The point that is the scenario as it stands, if it is in the grid.
-    """
-
-    metal: str
-    meets: dict[str, bool]
-    on_front: dict[str, bool]
-    front: tuple[Point, ...]
-    cheapest: Point | None
-    today: Point | None
-
-
-def judge(found: Sweep) -> SweepJudged:
-    """Find the deciding metal, the points that meet, the front and the cheapest."""
-    metal = deciding_metal(found.summary, found.scenario.settings)
-    meets = meets_all(found.runs, {name: one.settings for name, one in found.scenarios.items()})
-    cost = np.array([_mean(found, point, COST) for point in found.points])
-    held = np.array([_mean(found, point, f"held_pct.{metal}") for point in found.points])
-    front = pareto_front(cost, held)
-    good = [place for place, point in enumerate(found.points) if meets[point.name]]
-    return SweepJudged(
-        metal=metal,
-        meets=meets,
-        on_front={point.name: bool(mark) for point, mark in zip(found.points, front, strict=True)},
-        front=tuple(found.points[int(place)] for place in front_order(cost, held, front)),
-        cheapest=found.points[min(good, key=lambda place: (cost[place], place))] if good else None,
-        today=next((p for p in found.points if found.scenarios[p.name].settings == found.scenario.settings), None),
-    )
 
 
 def sweep_words(found: Sweep, judged: SweepJudged) -> str:

@@ -11,12 +11,22 @@ import numpy as np
 from simstore.lab.cases import series
 from simstore.results.metrics import MetricValue
 from simstore.results.summary import Summary
+from simstore.scenario.values.housing import Metal
 from simstore.scenario.values.settings import Settings
-from simstore.statistics.estimate import mean_interval
+from simstore.statistics.estimate import Estimate, mean_interval
 
 CONFIDENCE: Final = 0.95
+MET, NOT_MET, OPEN = "met", "NOT met", "open"
 Runs = Mapping[str, Sequence[tuple[MetricValue, ...]]]
 """What was kept, by case, then by replication."""
+
+
+def verdict(held: Estimate, metal: Metal) -> str:
+    """Say whether a standard is met: :data:`MET`, :data:`NOT_MET`, or :data:`OPEN` where the runs cannot tell."""
+    low, high = (held.mean if math.isnan(bound) else bound for bound in (held.low, held.high))
+    if low >= metal.standard_pct:
+        return MET
+    return NOT_MET if high < metal.standard_pct else OPEN
 
 
 def metals_of(runs: Runs) -> list[str]:

@@ -5,8 +5,9 @@ import math
 import pytest
 from handmade import small_record, small_scenario
 
-from simstore.prose.result import cautions, result_words, verdict
+from simstore.prose.result import cautions, result_words
 from simstore.results.columns import run_columns
+from simstore.results.judged import verdict
 from simstore.results.summary import summary_of
 from simstore.results.tables import frames
 from simstore.scenario.values.housing import Metal

@@ -6,7 +6,7 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sensitivity import first_to_measure, sensitivity_words, worth
+from simstore.prose.sensitivity import sensitivity_words, worth
 from simstore.results.metrics import MetricValue
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.values.uncertain import Uncertain
@@ -151,7 +151,7 @@ def test_object_days_short_are_counted_by_metal(tiny):
 
 def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
     words = sensitivity_words(found)
-    first = first_to_measure(found)
+    first = found.first_to_measure
 
     assert max(map(len, words.splitlines())) <= 80
     assert words.startswith("Measure this first" if first else words[:1])
@@ -187,5 +187,5 @@ def test_with_one_plan_there_is_nothing_to_choose(tiny):
     alone = sensitivity(one, "quarterly", Precision(replications=1, half_widths={}))
 
     assert alone.knowing == []
-    assert first_to_measure(alone) is None
+    assert alone.first_to_measure is None
     assert "moves the" in " ".join(sensitivity_words(alone).split())

@@ -4,9 +4,10 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sweep import judge, sweep_words
+from simstore.prose.sweep import sweep_words
 from simstore.results.judged import deciding_metal, meets_all, total_excess
 from simstore.results.metrics import MetricValue
+from simstore.study.sweep.front import judge
 from simstore.study.sweep.grid import grid_of, said_of, sweep, varied
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simstore.prose.phrases import NBSP, figures, number, source_line
-from simstore.report.page.answer import MET, ON_AVERAGE, SAID, TONES, leading_plan, verdict_of_all, verdicts
+from simstore.report.page.answer import ON_AVERAGE, SAID, TONES, leading_plan, verdict_of_all, verdicts
 from simstore.report.page.figures import figure
 from simstore.report.page.parts import Block, Cell, Head, Mark, Names, Section, Table, Text, held_said, money, num
+from simstore.results.judged import MET
 from simstore.results.reading import ResultFolder
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ import numpy as np
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Case, metrics_kept, run_cases, series
 from simstore.lab.replicate import Progress
-from simstore.prose.result import verdict
+from simstore.results.judged import NOT_MET, verdict
 from simstore.results.objective import SIMULATED_COST
 from simstore.statistics.least_mean import FloatArray, IntArray, Selection, select_least
 from simstore.study.compare.comparison import Comparison
@@ -129,7 +129,7 @@ def _extend(
 def _misses(comparison: Comparison, plan: str) -> bool:
     metals = comparison.scenario.settings.metals
     return any(
-        verdict(measured.estimate, metals[metric.partition(".")[2]]) == "NOT met"
+        verdict(measured.estimate, metals[metric.partition(".")[2]]) == NOT_MET
         for metric, measured in comparison.summary[plan].items()
         if metric.startswith("held_pct.")
     )

@@ -81,6 +81,11 @@ class Sensitivity:
         """The two results: held share of the metal that decides, and cost."""
         return f"held_pct.{self.metal}", COST
 
+    @property
+    def first_to_measure(self) -> Knowing | None:
+        """The input that is most worth knowing; None if no input that was examined changes the choice."""
+        return next((row for row in self.knowing if row.object_days > 0 or row.money > 0), None)
+
     def effect(self, name: str, end: str, metric: str) -> Effect:
         """Return one of the effects."""
         return next(row for row in self.effects if (row.name, row.end, row.metric) == (name, end, metric))

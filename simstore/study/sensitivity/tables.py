@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from simstore.prose.sensitivity import first_to_measure
 from simstore.study.sensitivity.effects import Sensitivity
 from simstore.study.sensitivity.inputs import Input
 
@@ -64,7 +63,7 @@ def drawn_rows(found: Sensitivity, metric: str) -> pd.DataFrame:
 
     examined = {row.name for row in found.knowing}
     deciding = {row.name for row in found.knowing if row.changes_decision}
-    first = first_to_measure(found)
+    first = found.first_to_measure
     return pd.DataFrame(
         [
             (

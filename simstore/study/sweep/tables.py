@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from simstore.prose.sweep import SweepJudged
 from simstore.results.judged import total_excess
 from simstore.statistics.estimate import mean_interval
+from simstore.study.sweep.front import SweepJudged
 from simstore.study.sweep.grid import Sweep, said
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
