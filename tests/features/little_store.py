@@ -79,7 +79,7 @@ def findings(*rows: Enclosure, **changes: Any) -> tuple[Any, list[str]]:
 
 def store(*rows: Enclosure, air: Any = None, **changes: Any) -> Scenario:
     settings, found = findings(*rows, **changes)
-    assert not found
+    assert not found, found
     return Scenario(settings=settings, enclosures=rows, air=air)
 
 

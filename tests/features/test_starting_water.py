@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 from features import little_store as shop
 
-
 OPEN = {"packets": {"p": {"conductance_kg_per_s_pa": 1e-8}}}
 """A packet that is no hindrance: the start is worked out without it."""
 
