@@ -41,7 +41,8 @@ def compare(
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
-    from simstore.prose.compare import compare_words
+    from simstore.prose.compare import compare_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.compare.cheapest import cheapest_of
@@ -59,7 +60,7 @@ def compare(
     if indifference is not None:
         with shown_progress("which is the cheapest") as progress:
             cheapest = cheapest_of(found, indifference, workers=workers or processors(), progress=progress, keep=keep)
-    words = compare_words(found, cheapest)
+    words = text_of(compare_blocks(found, cheapest))
     write_study(
         out,
         given,

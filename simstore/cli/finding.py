@@ -37,7 +37,8 @@ def find(
     from simstore.errors import SimstoreError
     from simstore.lab.bench import Bench
     from simstore.lab.checkpoint import kept_simulations
-    from simstore.prose.find import find_words
+    from simstore.prose.find import find_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.find.options import FindOptions
@@ -51,7 +52,7 @@ def find(
         with kept_simulations(file, given, stays=resume is not None) as kept, shown_search() as (tick, say):
             with Bench(given, workers=workers or processors(), checkpoint=kept, tick=tick) as bench:
                 found = find_plan(given, bench, options, say=say)
-            words = find_words(found)
+            words = text_of(find_blocks(found))
             write_find(out, found, words)
     except KeyboardInterrupt:
         msg = f"interrupted; finished simulations are kept in {file}: the same command goes on from there"

@@ -54,7 +54,9 @@ def run_plans(
 
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
 
-    from simstore.prose.result import cautions, result_words
+    from simstore.prose.cautions import cautions
+    from simstore.prose.run import plan_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of
     from simstore.results.tables import frames
@@ -81,9 +83,12 @@ def run_plans(
         parquet=parquet,
         extras=add,
     )
-    blocks = [result_words(planned[name], name, summary[name], tables["enclosures"], replications) for name in names]
-    blocks.append(cautions((summary[name], planned[name].settings) for name in names))
-    return "\n\n".join(block.rstrip("\n") for block in blocks if block) + "\n"
+    blocks = [
+        block
+        for name in names
+        for block in plan_blocks(planned[name], name, summary[name], tables["enclosures"], replications)
+    ]
+    return text_of([*blocks, *cautions((summary[name], planned[name].settings) for name in names)])
 
 
 def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:

@@ -37,7 +37,8 @@ def sensitivity(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
-    from simstore.prose.sensitivity import sensitivity_words
+    from simstore.prose.sensitivity import sensitivity_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.sensitivity.effects import sensitivity as moved
@@ -54,7 +55,7 @@ def sensitivity(
             whole, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
             progress=progress, keep=keep,
         )  # fmt: skip
-    words = sensitivity_words(outcome)
+    words = text_of(sensitivity_blocks(outcome))
     write_study(
         out,
         given,

@@ -32,7 +32,8 @@ def stress(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
-    from simstore.prose.stress import stress_words
+    from simstore.prose.stress import stress_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.stress.losses import stress_test
@@ -45,7 +46,7 @@ def stress(
     precision = precision_of(given, replications, half_width or [])
     with shown_progress("failures x runs") as progress:
         tested = stress_test(whole, name, precision, workers=workers or processors(), progress=progress, keep=keep)
-    words = stress_words(tested)
+    words = text_of(stress_blocks(tested))
     metrics = {case: [run.metrics for run in kept] for case, kept in tested.runs.items()}
     write_study(
         out,

@@ -38,7 +38,8 @@ def sweep(
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
-    from simstore.prose.sweep import sweep_words
+    from simstore.prose.sweep import sweep_blocks
+    from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.sweep.front import judge
@@ -54,7 +55,7 @@ def sweep(
     with shown_progress("points x runs") as progress:
         found = swept(given, name, values, precision, workers=workers or processors(), progress=progress, keep=keep)
     judged = judge(found)
-    words = sweep_words(found, judged)
+    words = text_of(sweep_blocks(found, judged))
     write_study(
         out,
         given,

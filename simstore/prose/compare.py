@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final
 
 from simstore.money.changeover import HORIZON_YEARS
 from simstore.money.costs import REHOUSE_MIN
-from simstore.prose.result import cautions
-from simstore.prose.terminal import WIDTH, aligned, listed, number, share_said, wrapped
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.cautions import cautions
+from simstore.prose.phrases import NONE, listed, number, share_said
+from simstore.prose.terminal import WIDTH
 from simstore.results.judged import NOT_MET, OPEN, verdict
 from simstore.scenario.values.settings import Settings
 from simstore.study.compare.cheapest import ERROR, Cheapest
@@ -34,18 +37,22 @@ SHOWN: Final = (
 """Metrics of the table and their decimals; the held shares come before them."""
 
 
-def compare_words(comparison: Comparison, cheapest: Cheapest | None = None) -> str:
-    """Say how the plans compare, in lines of at most 80 characters."""
+def compare_blocks(comparison: Comparison, cheapest: Cheapest | None = None) -> Iterator[Block]:
+    """Say how the plans compare."""
     settings = comparison.scenario.settings
-    blocks = [wrapped(f"{_verdict(comparison, plan)} {_standards(comparison, plan)}") for plan in comparison.plans[1:]]
+    for plan in comparison.plans[1:]:
+        yield Paragraph(text=f"{_verdict(comparison, plan)} {_standards(comparison, plan)}")
     if cheapest is not None:
-        blocks += [wrapped(cheapest_said(cheapest, settings.prices.currency))]
-    blocks += [_inputs(comparison)]
-    blocks += [_table(comparison, plan) for plan in comparison.plans[1:]]
-    blocks += [_method(comparison), _money(comparison)]
-    blocks += [wrapped(break_even_said(row, settings)) for row in comparison.break_even if row.dearer]
-    blocks += [cautions((comparison.summary[plan], settings) for plan in comparison.plans)]
-    return "\n\n".join(block for block in blocks if block) + "\n"
+        yield Paragraph(text=cheapest_said(cheapest, settings.prices.currency))
+    yield from _inputs(comparison)
+    for plan in comparison.plans[1:]:
+        yield _table(comparison, plan)
+    yield Paragraph(text=_method(comparison))
+    yield from _money(comparison)
+    for row in comparison.break_even:
+        if row.dearer:
+            yield Paragraph(text=break_even_said(row, settings))
+    yield from cautions((comparison.summary[plan], settings) for plan in comparison.plans)
 
 
 def _verdict(comparison: Comparison, plan: str) -> str:
@@ -139,24 +146,31 @@ def _metals(comparison: Comparison) -> list[str]:
     return sorted(found, key=lambda name: (metals[name].ceiling_rh_pct, name))
 
 
-def _inputs(comparison: Comparison) -> str:
+def _inputs(comparison: Comparison) -> Iterator[Block]:
     if not comparison.inputs:
-        return "The plans have the same inputs."
+        yield Paragraph(text="The plans have the same inputs.")
+        return
     plans = comparison.plans[:MOST_PLANS]
     wide = (WIDTH - KEY_WIDTH) // len(plans) - 2
-    rows = [("inputs that differ", *(_cut(plan, wide) for plan in plans))]
-    rows += [
-        (_cut(row.key, KEY_WIDTH), *(_cut(value, wide) for value in row.under[:MOST_PLANS]))
-        for row in comparison.inputs[:MOST_INPUTS]
-    ]
+    yield Table(
+        caption="Inputs that differ",
+        columns=[
+            Column("inputs that differ", numeric=False, most=KEY_WIDTH),
+            *(Column(plan, numeric=False, most=wide) for plan in plans),
+        ],
+        rows=[
+            [Cell(row.key), *(Cell(value) for value in row.under[:MOST_PLANS])]
+            for row in comparison.inputs[:MOST_INPUTS]
+        ],
+    )
     more = len(comparison.inputs) - MOST_INPUTS
-    note = f"\n... and {more} more in inputs.csv" if more > 0 else ""
+    if more > 0:
+        yield Paragraph(text=f"... and {more} more in inputs.csv", close=True)
     if len(comparison.plans) > MOST_PLANS:
-        note += f"\n... and {len(comparison.plans) - MOST_PLANS} more plans in inputs.csv"
-    return aligned(rows) + note
+        yield Paragraph(text=f"... and {len(comparison.plans) - MOST_PLANS} more plans in inputs.csv", close=True)
 
 
-def _table(comparison: Comparison, plan: str) -> str:
+def _table(comparison: Comparison, plan: str) -> Table:
     """Lay out the main metrics of one plan against the reference."""
     reference = comparison.plans[0]
     listed_ = [(f"held_pct.{metal}", 2) for metal in _metals(comparison)]
@@ -167,20 +181,31 @@ def _table(comparison: Comparison, plan: str) -> str:
             if row.plan == plan
             and (row.metric == name or (name == "excess_pct_days" and row.metric.startswith(f"{name}.")))
         ]
-    rows: list[tuple[str, ...]] = [("metric", "unit", _cut(reference, 12), _cut(plan, 12), "difference", "interval")]
+    rows = []
     for metric, decimals in listed_:
         row = comparison.difference(plan, metric)
         own, other = (comparison.summary[name].get(metric) for name in (plan, reference))
         rows.append(
-            (
-                _cut(metric, 22),
-                row.unit,
-                *(("-" if one is None else number(one.estimate.mean, decimals)) for one in (other, own)),
-                number(row.mean, decimals),
-                _interval(row, decimals),
-            )
+            [
+                Cell(metric),
+                Cell(row.unit),
+                *(Cell(NONE) if one is None else num(one.estimate.mean, decimals) for one in (other, own)),
+                num(row.mean, decimals),
+                Cell(_interval(row, decimals)),
+            ]
         )
-    return aligned(rows)
+    return Table(
+        caption=f"{plan} against {reference}",
+        columns=[
+            Column("metric", numeric=False, most=22),
+            Column("unit", numeric=False),
+            Column(reference, most=12),
+            Column(plan, most=12),
+            Column("difference"),
+            Column("interval"),
+        ],
+        rows=rows,
+    )
 
 
 def _interval(row: Difference, decimals: int) -> str:
@@ -196,7 +221,7 @@ def _method(comparison: Comparison) -> str:
     runs = comparison.replications
     years = comparison.scenario.settings.years
     if runs < 2:
-        return wrapped("One run of each plan: there are no intervals; more --replications would show how sure this is.")
+        return "One run of each plan: there are no intervals; more --replications would show how sure this is."
     text = (
         f"{runs} runs of {years} year{'s' if years > 1 else ''} of each plan under the same luck, from the store's "
         f"state at the start. The intervals of the {comparison.family} differences hold all together at 95 % "
@@ -213,35 +238,33 @@ def _method(comparison: Comparison) -> str:
     ]
     if skewed:
         text += f" Caution: {skewed[0]}."
-    return wrapped(text)
+    return text
 
 
-def _money(comparison: Comparison) -> str:
-    """Lay out what changing over costs; empty if no plan changes anything."""
+def _money(comparison: Comparison) -> Iterator[Block]:
+    """Lay out what changing over costs; nothing if no plan changes anything."""
     changes = comparison.changeovers
     if not any(change.outlay for change in changes.values()):
-        return ""
+        return
     currency = comparison.scenario.settings.prices.currency
-    rows = [
-        (f"changing over, {currency}", "moved", "hours", "labour", "goods", "in all"),
-        *(
-            (
-                _cut(plan, 28),
-                str(changes[plan].moved),
-                number(changes[plan].labour_h + changes[plan].test_h, 0),
-                *(
-                    number(part, 0)
-                    for part in (
-                        changes[plan].labour_price + changes[plan].test_price,
-                        changes[plan].goods_price,
-                        changes[plan].outlay,
-                    )
-                ),
-            )
-            for plan in comparison.plans
-        ),
-    ]
-    return aligned(rows)
+    yield Table(
+        caption=f"What changing over costs ({currency})",
+        columns=[
+            Column(f"changing over, {currency}", numeric=False, most=28),
+            *(Column(head) for head in ("moved", "hours", "labour", "goods", "in all")),
+        ],
+        rows=[
+            [
+                Cell(plan),
+                num(change.moved, 0),
+                num(change.labour_h + change.test_h, 0),
+                num(change.labour_price + change.test_price, 0),
+                num(change.goods_price, 0),
+                num(change.outlay, 0),
+            ]
+            for plan, change in ((plan, changes[plan]) for plan in comparison.plans)
+        ],
+    )
 
 
 def break_even_said(row: BreakEven, settings: Settings) -> str:
@@ -267,7 +290,3 @@ def _year_said(year: int | None) -> str:
 def _rehousing(settings: Settings) -> str:
     minutes = {programme.rehouse_min for programme in settings.programmes.values()} or {REHOUSE_MIN}
     return f"{'-'.join(f'{value:g}' for value in sorted(minutes))} min"
-
-
-def _cut(text: str, length: int) -> str:
-    return text if len(text) <= length else f"{text[: length - 3]}..."

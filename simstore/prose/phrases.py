@@ -1,4 +1,4 @@
-"""Numbers, shares and months as they stand in titles and labels."""
+"""Numbers, shares, amounts and months as they are said, with a true minus and spaces that do not break."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from simstore.scenario.values.settings import Settings
 
 NBSP: Final = "\u00a0"
 MINUS: Final = "\u2212"
+NONE: Final = "\u2013"
+"""Stands where there is no number."""
 MONTHS: Final = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -17,7 +19,9 @@ MONTHS: Final = (
 
 
 def number(value: float, decimals: int = 0, *, sign: bool = False) -> str:
-    """``value`` with spaces between thousands and a true minus sign; ``sign`` also shows the plus."""
+    """``value`` with spaces between thousands and a true minus sign; ``sign`` also shows the plus; a dash for NaN."""
+    if math.isnan(value):
+        return NONE
     rounded = round(float(value), decimals)
     text = f"{abs(rounded):,.{decimals}f}".replace(",", NBSP)
     if rounded < 0:
@@ -51,6 +55,18 @@ def percent(share_pct: float, *, beside: float | None = None) -> str:
     ):
         decimals += 1
     return f"{_without_end_zeros(number(share_pct, decimals))}{NBSP}%"
+
+
+def share_said(share_pct: float) -> str:
+    """Say a share with two decimals, cut and not rounded, so that it never seems better than it is."""
+    return f"{number(math.floor(100 * share_pct + 1e-9) / 100, 2)}{NBSP}%"
+
+
+def share_limits_said(low_pct: float, high_pct: float) -> str:
+    """Say the limits of a share, rounded outwards to two decimals, and within 0 and 100 %."""
+    least = math.floor(100 * max(low_pct, 0.0) + 1e-9) / 100
+    most = math.ceil(100 * min(high_pct, 100.0) - 1e-9) / 100
+    return f"{number(least, 2)} to {number(most, 2)}"
 
 
 def listed(items: Sequence[str]) -> str:

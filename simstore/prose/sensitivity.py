@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import Final
 
-from simstore.prose.terminal import aligned, number, wrapped
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.phrases import begun, figures, number
 from simstore.study.sensitivity.effects import BASE, COST, Sensitivity
 from simstore.study.sensitivity.inputs import Input
 from simstore.study.sensitivity.knowing import Knowing
 
+LABEL_WIDTH: Final = 34
+PLAN_WIDTH: Final = 16
 
-def sensitivity_words(found: Sensitivity) -> str:
-    """Say what a sensitivity study found, in lines of at most 80 characters."""
-    blocks = [wrapped(_answer(found)), _ranking(found), _knowing(found), _screening(found), _method(found)]
-    return "\n\n".join(block for block in blocks if block) + "\n"
+
+def sensitivity_blocks(found: Sensitivity) -> Iterator[Block]:
+    """Say what a sensitivity study found."""
+    yield Paragraph(text=_answer(found))
+    yield from _ranking(found)
+    yield from _knowing(found)
+    yield from _screening(found)
+    yield Paragraph(text=_method(found))
+    for note in found.notes:
+        yield Paragraph(text=note, close=True)
 
 
 def _answer(found: Sensitivity) -> str:
@@ -22,7 +32,7 @@ def _answer(found: Sensitivity) -> str:
     if first is not None:
         one = _input(found, first.name)
         ends = [
-            f"'{plan}' at {said(value)} {one.unit}".rstrip()
+            f"'{plan}' at {figures(value, 4)} {one.unit}".rstrip()
             for plan, value in ((first.at_low, one.stated.low), (first.at_high, one.stated.high))
             if plan != first.now
         ]
@@ -38,7 +48,7 @@ def _answer(found: Sensitivity) -> str:
         moved = f"the cost of '{found.plan}' most, by {number(found.swing(mover.name, COST), 0)} {currency} a year"
     else:
         moved = f"the held share of {found.metal} under '{found.plan}' most, by {number(swing, 2)} points"
-    text = f"{mover.label[:1].upper()}{mover.label[1:]} moves {moved}"
+    text = f"{begun(mover.label)} moves {moved}"
     if found.knowing:
         return f"{text}; but {_nothing_gained(found.knowing)} ('{found.knowing[0].now}')."
     return f"{text}."
@@ -68,78 +78,90 @@ def worth(found: Sensitivity, row: Knowing) -> str:
     return joined(part for part in (days, money) if part) or "less than 1 object-day or unit of money a year"
 
 
-def said(value: float) -> str:
-    """Write the end of a range."""
-    return f"{value:.4g}"
-
-
 def _input(found: Sensitivity, name: str) -> Input:
     return next(one for one in found.inputs if one.name == name)
 
 
-def _ranking(found: Sensitivity) -> str:
+def _ranking(found: Sensitivity) -> Iterator[Block]:
     """Lay out all inputs, those that move the held share most first."""
     held, cost = found.metrics
     currency = found.scenario.settings.prices.currency
     order = sorted(found.inputs, key=lambda one: (-round(found.swing(one.name, held), 3), -found.swing(one.name, cost)))
-    rows: list[tuple[str, ...]] = [("input", "low", "high", "held -", "held +", f"{currency} -", f"{currency} +")]
+    heads = ("low", "high", "held -", "held +", f"{currency} -", f"{currency} +")
+    rows = []
     for one in order:
         moved = [
-            found.effect(one.name, end, metric).difference.mean for metric in (held, cost) for end in ("low", "high")
+            num(found.effect(one.name, end, metric).difference.mean, decimals)
+            for metric, decimals in ((held, 2), (cost, 0))
+            for end in ("low", "high")
         ]
-        rows.append(
-            (
-                one.label if len(one.label) <= 34 else f"{one.label[:31]}...",
-                said(one.stated.low),
-                said(one.stated.high),
-                number(moved[0], 2),
-                number(moved[1], 2),
-                number(moved[2], 0),
-                number(moved[3], 0),
-            )
-        )
-    note = (
-        f"Change of the {found.metal} object-days held (points) and of the cost ({currency} a year) at the low (-) and "
-        "the high end (+), against the values in use."
+        rows.append([Cell(one.label), _end(one.stated.low), _end(one.stated.high), *moved])
+    yield Table(
+        caption="How far each input moves the result",
+        columns=[Column("input", numeric=False, most=LABEL_WIDTH), *(Column(head) for head in heads)],
+        rows=rows,
     )
-    return f"{aligned(rows)}\n{wrapped(note)}"
+    yield Paragraph(
+        text=f"Change of the {found.metal} object-days held (points) and of the cost ({currency} a year) at the low "
+        "(-) and the high end (+), against the values in use.",
+        close=True,
+    )
 
 
-def _knowing(found: Sensitivity) -> str:
+def _end(value: float) -> Cell:
+    return Cell(figures(value, 4), f"{value:.10g}")
+
+
+def _knowing(found: Sensitivity) -> Iterator[Block]:
     if not found.knowing:
-        return ""
+        return
     currency = found.scenario.settings.prices.currency
-    rows: list[tuple[str, ...]] = [("worth of knowing, a year", "object-days", currency, "plan at low", "at high")]
-    rows += [
-        (
-            _input(found, row.name).label[:34],
-            number(row.object_days, 0),
-            number(row.money, 0),
-            row.at_low[:16],
-            row.at_high[:16],
-        )
-        for row in found.knowing
-    ]
-    return f"{aligned(rows)}\nWith the values in use the choice is '{found.knowing[0].now}'."
+    yield Table(
+        caption="Which plan to choose, and what knowing the input first is worth",
+        columns=[
+            Column("worth of knowing, a year", numeric=False, most=LABEL_WIDTH),
+            Column("object-days"),
+            Column(currency),
+            Column("plan at low", numeric=False, most=PLAN_WIDTH),
+            Column("at high", numeric=False, most=PLAN_WIDTH),
+        ],
+        rows=[
+            [
+                Cell(_input(found, row.name).label),
+                num(row.object_days, 0),
+                num(row.money, 0),
+                Cell(row.at_low),
+                Cell(row.at_high),
+            ]
+            for row in found.knowing
+        ],
+    )
+    yield Paragraph(text=f"With the values in use the choice is '{found.knowing[0].now}'.", close=True)
 
 
-def _screening(found: Sensitivity) -> str:
-    """Lay out the elementary effects; empty if there was no screening."""
+def _screening(found: Sensitivity) -> Iterator[Block]:
+    """Lay out the elementary effects; nothing if there was no screening."""
     if not found.screened:
-        return ""
-    labels = [one.label[:34] for one in found.inputs]
-    rows: list[tuple[str, ...]] = [
-        ("all moved together", *(f"{m} {part}" for m in ("held", "cost") for part in ("mean", "spread")))
-    ]
+        return
     effects = [screened.effects for screened in found.screened]
-    order = sorted(range(len(labels)), key=lambda place: -float(effects[0].mean_absolute[place]))
+    order = sorted(range(len(found.inputs)), key=lambda place: -float(effects[0].mean_absolute[place]))
+    rows = []
     for place in order:
-        cells = []
+        cells = [Cell(found.inputs[place].label)]
         for one, decimals in zip(effects, (2, 0), strict=True):
-            cells += [number(float(one.mean_absolute[place]), decimals), number(float(one.spread[place]), decimals)]
-        rows.append((labels[place], *cells))
-    return f"{aligned(rows)}\n" + wrapped(
-        "Mean absolute effect over the whole range, and its spread: a large spread means bends or joint effects."
+            cells += [num(float(one.mean_absolute[place]), decimals), num(float(one.spread[place]), decimals)]
+        rows.append(cells)
+    yield Table(
+        caption="Screening of all inputs together",
+        columns=[
+            Column("all moved together", numeric=False, most=LABEL_WIDTH),
+            *(Column(f"{metric} {part}") for metric in ("held", "cost") for part in ("mean", "spread")),
+        ],
+        rows=rows,
+    )
+    yield Paragraph(
+        text="Mean absolute effect over the whole range, and its spread: a large spread means bends or joint effects.",
+        close=True,
     )
 
 
@@ -160,4 +182,4 @@ def _method(found: Sensitivity) -> str:
     base = found.summary[BASE][found.metrics[0]].estimate
     if not math.isnan(base.low) and caution:
         text += f" Caution: {caution}."
-    return "\n".join([wrapped(text), *(wrapped(note) for note in found.notes)])
+    return text

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from datetime import timedelta
 
-from simstore.prose.result import cautions
-from simstore.prose.terminal import aligned, listed, number, share_said, wrapped
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
+from simstore.prose.cautions import cautions
+from simstore.prose.phrases import NONE, begun, listed, number, share_said
 from simstore.study.stress.failures import Stress
 from simstore.study.stress.losses import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest
 from simstore.units import DAYS_PER_WEEK
 
 
-def stress_words(found: StressTest) -> str:
-    """Say what a stress test found, in lines of at most 80 characters."""
-    settings = found.scenario.settings
-    blocks = [
-        wrapped(_answer(found)),
-        _table(found),
-        "\n".join(wrapped(_one(found, stress), first="  - ", then="    ") for stress in found.stresses),
-        "\n".join(wrapped(note) for note in found.notes),
-        wrapped(_method(found)),
-        cautions([(found.summary[UNDISTURBED], settings)]),
-    ]
-    return "\n\n".join(block for block in blocks if block) + "\n"
+def stress_blocks(found: StressTest) -> Iterator[Block]:
+    """Say what a stress test found."""
+    yield Paragraph(text=_answer(found))
+    yield from _table(found)
+    yield Points(points=[("", _one(found, stress)) for stress in found.stresses])
+    for place, note in enumerate(found.notes):
+        yield Paragraph(text=note, close=place > 0)
+    yield Paragraph(text=_method(found))
+    yield from cautions([(found.summary[UNDISTURBED], found.scenario.settings)])
 
 
 def metals_in_order(found: StressTest) -> list[str]:
@@ -62,11 +61,10 @@ def _answer(found: StressTest) -> str:
     return f"{text} A standard that is kept undisturbed is broken by: {listed(broken)}."
 
 
-def _table(found: StressTest) -> str:
+def _table(found: StressTest) -> Iterator[Table]:
     """Lay out what each failure costs each metal class, the lines of nothing left out."""
-    rows: list[tuple[str, ...]] = [("lost", "metal", "points held", "interval", "%RH d/a", "back", "undone")]
+    rows = []
     for stress in found.stresses:
-        undone = number(found.undone[stress.name], 1)
         for metal in metals_in_order(found):
             row = found.loss(stress.name, metal)
             if round(row.held.mean, 2) == 0 and round(row.excess.mean) == 0:
@@ -74,22 +72,25 @@ def _table(found: StressTest) -> str:
             span = "" if math.isnan(row.held.low) else f"{number(row.held.low, 2)}..{number(row.held.high, 2)}"
             back = "never" if row.back_week is None else f"week {row.back_week + 1}"
             rows.append(
-                (
-                    stress.name,
-                    metal,
-                    number(row.held.mean, 2),
-                    span,
-                    number(row.excess.mean, 0),
-                    back if row.worst_points > TOLERANCE_POINTS else "-",
-                    undone,
-                )
+                [
+                    Cell(stress.name),
+                    Cell(metal),
+                    num(row.held.mean, 2),
+                    Cell(span),
+                    num(row.excess.mean, 0),
+                    Cell(back if row.worst_points > TOLERANCE_POINTS else NONE),
+                    num(found.undone[stress.name], 1),
+                ]
             )
-    return aligned(rows) if len(rows) > 1 else ""
+    heads = ("points held", "interval", "%RH d/a", "back", "undone")
+    columns = [Column("lost", numeric=False), Column("metal", numeric=False), *(Column(head) for head in heads)]
+    if rows:
+        yield Table(caption="What each failure costs", columns=columns, rows=rows)
 
 
 def _one(found: StressTest, stress: Stress) -> str:
     """Say of one failure what it does and when it is over."""
-    label = stress.label[:1].upper() + stress.label[1:]
+    label = begun(stress.label)
     felt = [found.loss(stress.name, metal) for metal in metals_in_order(found)]
     felt = [row for row in felt if row.worst_points > TOLERANCE_POINTS]
     when = ""

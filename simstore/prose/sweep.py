@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
-from simstore.prose.result import cautions
-from simstore.prose.terminal import aligned, number, share_said, wrapped
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.cautions import cautions
+from simstore.prose.phrases import number, share_said
 from simstore.study.sweep.front import SweepJudged
 from simstore.study.sweep.grid import Point, Sweep
 
@@ -13,13 +15,16 @@ COST: Final = "annual_equivalent_cost"
 MOST_ROWS: Final = 15
 
 
-def sweep_words(found: Sweep, judged: SweepJudged) -> str:
-    """Say what a sweep found, in lines of at most 80 characters."""
-    settings = found.scenario.settings
-    blocks = [wrapped(_answer(found, judged)), _front(found, judged), wrapped(_method(found))]
+def sweep_blocks(found: Sweep, judged: SweepJudged) -> Iterator[Block]:
+    """Say what a sweep found."""
+    yield Paragraph(text=_answer(found, judged))
+    yield _front(found, judged)
+    more = len(judged.front) - MOST_ROWS
+    if more > 0:
+        yield Paragraph(text=f"... and {more} more in points.csv", close=True)
+    yield Paragraph(text=_method(found))
     shown = judged.cheapest or judged.front[0]
-    blocks.append(cautions([(found.summary[shown.name], settings)]))
-    return "\n\n".join(block for block in blocks if block) + "\n"
+    yield from cautions([(found.summary[shown.name], found.scenario.settings)])
 
 
 def _answer(found: Sweep, judged: SweepJudged) -> str:
@@ -46,23 +51,29 @@ def _answer(found: Sweep, judged: SweepJudged) -> str:
     )
 
 
-def _front(found: Sweep, judged: SweepJudged) -> str:
+def _front(found: Sweep, judged: SweepJudged) -> Table:
     """Lay out the points that none beats, cheapest first."""
     currency = found.scenario.settings.prices.currency
-    rows: list[tuple[str, ...]] = [("no point beats these", f"{currency}/a", f"{judged.metal}, %", "h/a", "standards")]
-    for point in judged.front[:MOST_ROWS]:
-        label = point.label if len(point.label) <= 40 else f"{point.label[:37]}..."
-        rows.append(
-            (
-                label,
-                number(_mean(found, point, COST), 0),
-                number(_mean(found, point, f"held_pct.{judged.metal}"), 2),
-                number(_mean(found, point, "staff_h"), 0),
-                "kept" if judged.meets[point.name] else "not surely",
-            )
-        )
-    more = len(judged.front) - MOST_ROWS
-    return aligned(rows) + (f"\n... and {more} more in points.csv" if more > 0 else "")
+    return Table(
+        caption="Points that no other beats",
+        columns=[
+            Column("no point beats these", numeric=False, most=40),
+            Column("cost", f"{currency} a year", short=f"{currency}/a"),
+            Column(f"{judged.metal} held", "%", short=f"{judged.metal}, %"),
+            Column("hours", "a year", short="h/a"),
+            Column("standards", numeric=False),
+        ],
+        rows=[
+            [
+                Cell(point.label),
+                num(_mean(found, point, COST), 0),
+                num(_mean(found, point, f"held_pct.{judged.metal}"), 2),
+                num(_mean(found, point, "staff_h"), 0),
+                Cell("kept" if judged.meets[point.name] else "not surely"),
+            ]
+            for point in judged.front[:MOST_ROWS]
+        ],
+    )
 
 
 def _method(found: Sweep) -> str:

@@ -1,58 +1,77 @@
-"""Lines of text for the terminal: columns, wrapping, numbers and shares."""
+"""Blocks as lines of text for the terminal: at most 80 letters, columns aligned, plain signs and spaces."""
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from simstore.prose.blocks import Block, Cautions, Paragraph, Points, Table
+from simstore.prose.phrases import MINUS, NBSP, NONE
+
 WIDTH: Final = 80
+INDENT: Final = "  "
+_PLAIN: Final = str.maketrans({NBSP: " ", MINUS: "-"})
 
 
-def aligned(rows: Iterable[Sequence[str]]) -> str:
-    """Lay out rows in columns: the first to the left, the others to the right, an unnamed last one to the left."""
-    laid = [list(row) for row in rows]
-    widths = [max(len(row[column]) for row in laid) for column in range(len(laid[0]))]
-    tail = len(widths) - 1 if laid[0][-1] == "" else len(widths)
+def text_of(blocks: Iterable[Block]) -> str:
+    """Lay out blocks in lines, with an empty line between those that do not belong together."""
+    text = ""
+    for block in blocks:
+        gap = "" if not text else "\n" if block.close else "\n\n"
+        text += gap + _laid(block)
+    return f"{text}\n"
+
+
+def plain(text: str) -> str:
+    """Write signs and spaces as every terminal has them."""
+    return "-" if text == NONE else text.translate(_PLAIN)
+
+
+def _laid(block: Block) -> str:
+    if isinstance(block, Paragraph):
+        return _wrapped(block.text)
+    if isinstance(block, Table):
+        return _aligned(block)
+    if isinstance(block, Cautions):
+        return "\n".join(["Cautions", _listed(block)])
+    return _listed(block)
+
+
+def _listed(block: Points | Cautions) -> str:
+    points = (f"{lead} {text}".strip() for lead, text in block.points)
+    return "\n".join(_wrapped(point, first=f"{INDENT}- ", then=INDENT * 2) for point in points)
+
+
+def _wrapped(text: str, first: str = "", then: str = "") -> str:
+    return textwrap.fill(plain(text), WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
+
+
+def _aligned(table: Table) -> str:
+    """Lay out columns: the first to the left, the others to the right, an unnamed last one to the left."""
+    heads = [column.text if column.short is None else column.short for column in table.columns]
+    indent = INDENT if table.indented else ""
+    rows: list[Sequence[str]] = [heads]
+    rows += [[f"{indent}{row[0].text}", *(cell.text for cell in row[1:])] for row in table.rows]
+    most = [column.most for column in table.columns]
+    laid = [[cut(plain(cell), length) for cell, length in zip(row, most, strict=True)] for row in rows]
+    widths = [max(len(row[place]) for row in laid) for place in range(len(heads))]
+    wraps = table.columns[-1].wraps
+    tail = len(widths) - 1 if heads[-1] == "" or wraps else len(widths)
     lines = []
     for row in laid:
         cells = [
             cell.ljust(width) if place == 0 or place >= tail else cell.rjust(width)
             for place, (cell, width) in enumerate(zip(row, widths, strict=True))
         ]
-        lines.append("  ".join(cells).rstrip())
+        if wraps:
+            before = "".join(f"{cell}  " for cell in cells[:-1])
+            lines.append(_wrapped(row[-1], first=before, then=" " * len(before)))
+        else:
+            lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
 
 
-def wrapped(text: str, first: str = "", then: str = "") -> str:
-    """Break a text into lines of at most 80 characters."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
-
-
-def listed(items: Sequence[str]) -> str:
-    """Join as in "a, b and c"."""
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
-
-
-def number(value: float, decimals: int) -> str:
-    """Write a number with spaces between thousands, never as -0; "-" for NaN."""
-    return "-" if math.isnan(value) else f"{round(value, decimals) + 0.0:,.{decimals}f}".replace(",", " ")
-
-
-def signed(value: float, decimals: int) -> str:
-    """Write a difference with its sign; one that rounds to nothing has none."""
-    text = number(value, decimals)
-    return f"+{text}" if value > 0 and float(text.replace(" ", "")) > 0 else text
-
-
-def share_said(value: float) -> str:
-    """Say a share so that it never rounds up to 100 %."""
-    return f"{math.floor(100 * value + 1e-9) / 100:.2f} %"
-
-
-def share_limits_said(low: float, high: float) -> str:
-    """Say the limits of a share, rounded outwards to two decimals, and within 0 and 100 %."""
-    least = math.floor(100 * max(low, 0.0) + 1e-9) / 100
-    most = math.ceil(100 * min(high, 100.0) - 1e-9) / 100
-    return f"{least:.2f} to {most:.2f}"
+def cut(text: str, most: int) -> str:
+    """Cut a text to so many letters; 0 for all."""
+    return text if not most or len(text) <= most else f"{text[: most - 3]}..."

@@ -7,7 +7,7 @@ import pytest
 from features import little_store as shop
 from scipy import stats
 
-from simstore.scenario.checking.cautions import work_cautions
+from simstore.prose.cautions import work_cautions
 
 
 def rows(count=10, **given):

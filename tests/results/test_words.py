@@ -5,7 +5,9 @@ import math
 import pytest
 from handmade import small_record, small_scenario
 
-from simstore.prose.result import cautions, result_words
+from simstore.prose.cautions import cautions
+from simstore.prose.run import plan_blocks
+from simstore.prose.terminal import text_of
 from simstore.results.columns import run_columns
 from simstore.results.judged import verdict
 from simstore.results.summary import summary_of
@@ -19,8 +21,8 @@ def words(*records, scenario=None, replications=None):
     runs = [run_columns(scenario, record) for record in records]
     plan = records[0].plan
     summary = summary_of(runs)[plan]
-    said = result_words(scenario, plan, summary, frames(runs)["enclosures"], replications or len(records))
-    return said + cautions([(summary, scenario.settings)])
+    said = plan_blocks(scenario, plan, summary, frames(runs)["enclosures"], replications or len(records))
+    return text_of([*said, *cautions([(summary, scenario.settings)])])
 
 
 def good_record(replication=0):
@@ -152,7 +154,7 @@ def test_the_highest_humidity_is_that_of_the_worst_replication():
 def test_cautions_of_several_plans_are_said_once():
     scenario = small_scenario()
     measured = summary_of([run_columns(scenario, small_record())])["quarterly"]
-    text = cautions([(measured, scenario.settings)] * 2)
+    twice = cautions([(measured, scenario.settings)] * 2)
 
-    assert text == cautions([(measured, scenario.settings)])
-    assert text.count("Drying:") == 1
+    assert twice == cautions([(measured, scenario.settings)])
+    assert text_of(twice).count("Drying:") == 1

@@ -7,7 +7,8 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision, series
-from simstore.prose.compare import cheapest_said, compare_words
+from simstore.prose.compare import cheapest_said, compare_blocks
+from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.results.objective import SIMULATED_COST as COST
 from simstore.results.summary import summarise
@@ -87,7 +88,7 @@ def test_a_plan_that_misses_a_standard_takes_no_part(compared):
     assert "the only one" in cheapest_said(one, "EUR")
     none = cheapest_of(failing(failing(failing(compared, "forecast"), "quarterly"), "two_ovens"), 5.0)
     assert none.best is None
-    assert "No plan of these keeps every standard" in compare_words(compared, none).replace("\n", " ")
+    assert "No plan of these keeps every standard" in text_of(compare_blocks(compared, none)).replace("\n", " ")
 
 
 def test_nothing_is_not_an_amount(compared):

@@ -9,7 +9,8 @@ from scipy import stats
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
 from simstore.plans.differing import differing_inputs
-from simstore.prose.compare import break_even_said, compare_words, plus_minus
+from simstore.prose.compare import break_even_said, compare_blocks, plus_minus
+from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.study.compare.comparison import (
     Comparison,
@@ -117,7 +118,7 @@ def test_two_workers_find_the_same_as_one(tiny_with_bags, compared):
 
 
 def test_the_verdict_names_hours_points_and_money(compared):
-    words = compare_words(compared)
+    words = text_of(compare_blocks(compared))
 
     assert max(map(len, words.splitlines())) <= 80
     first = words.split("\n\n")[0].replace("\n", " ")
@@ -164,7 +165,7 @@ def test_one_run_has_no_intervals_and_says_so(tiny_with_bags):
 
     assert all(math.isnan(row.low) for row in found.differences)
     assert found.break_even[0].soonest is None
-    assert "there are no intervals" in compare_words(found).replace("\n", " ")
+    assert "there are no intervals" in text_of(compare_blocks(found)).replace("\n", " ")
 
 
 def test_each_plan_is_compared_under_each_programme(tiny):

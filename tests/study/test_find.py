@@ -14,7 +14,8 @@ from simstore.lab import bench as bench_module
 from simstore.lab.bench import Bench, Sample
 from simstore.lab.checkpoint import Checkpoint, kept_simulations
 from simstore.plans.candidates import Candidate
-from simstore.prose.find import find_words
+from simstore.prose.find import find_blocks
+from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.search_space import Search
@@ -102,7 +103,7 @@ def test_when_nothing_holds_the_least_change_that_would_is_proven(tiny, monkeypa
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0)})
     with Bench(scenario) as bench:
         found = find_plan(scenario, bench, FindOptions())
-        words = find_words(found)
+        words = text_of(find_blocks(found))
 
     assert found.chosen is None
     assert found.shortage.least.resource == "oven"
@@ -123,7 +124,7 @@ def test_when_no_change_helps_it_says_so(tiny, monkeypatch):
 
     assert found.chosen is None
     assert found.shortage.least is None
-    assert "No single change" in find_words(found)
+    assert "No single change" in text_of(find_blocks(found))
     summary, replications = summary_of_choice(found)
     assert list(summary) == ["nearest"]
     assert replications >= 2
@@ -144,14 +145,14 @@ def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny, monke
     assert (tables["pareto"]["chosen"] == "yes").sum() == 1
     assert list(tables["marginal"].columns)[:3] == ["step", "resource", "metric"]
     json.dumps(document_of(found), allow_nan=False)
-    words = find_words(found)
+    words = text_of(find_blocks(found))
     assert words.startswith("The cheapest plan that is proven")
     assert all(len(line) <= 80 for line in words.splitlines() if not line.startswith(("  ", "*", "what", "plans")))
 
 
 def assert_counts_add_up(found):
     """Every plan of the space is in exactly one of the counts that are said, and the table of simulated plans agrees."""
-    counts, words = found.counts(), " ".join(find_words(found).split())
+    counts, words = found.counts(), " ".join(text_of(find_blocks(found)).split())
     plans = document_of(found)["plans"]
     table = tables_of(found)["pareto"]
 
@@ -180,7 +181,7 @@ def test_the_counts_of_plans_add_up_to_all_of_them(tiny, monkeypatch, holds):
         if found.chosen is not None:
             assert {"twins of cheaper ones", "cost no less than the plan found"} <= {
                 said for said in ("twins of cheaper ones", "cost no less than the plan found")
-                if said in " ".join(find_words(found).split())
+                if said in " ".join(text_of(find_blocks(found)).split())
             }  # fmt: skip
 
 
@@ -211,7 +212,7 @@ def lived(scenario, workers=1, path=None, stop_after=None):
         Bench(scenario, workers=workers, checkpoint=kept, tick=tick) as bench,
     ):
         found = find_plan(scenario, bench, EASY)
-        return json.dumps(document_of(found)), tables_of(found), find_words(found)
+        return json.dumps(document_of(found)), tables_of(found), text_of(find_blocks(found))
 
 
 def test_an_interrupted_search_goes_on_to_the_same_bytes_and_so_does_one_in_two_processes(tiny, tmp_path):
@@ -316,7 +317,7 @@ def test_the_marginal_table_steps_to_the_neighbours_in_the_search_space(tiny, mo
     monkeypatch.setattr(bench_module, "measured", by_trigger)
     with Bench(forecasting(tiny, 55.0, 70.0, 95.0)) as bench:
         found = find_plan(bench.scenario, bench, FindOptions(marginal_replications=4))
-        words = find_words(found)
+        words = text_of(find_blocks(found))
 
     assert dict(found.chosen.changes) == {"plans.forecast.trigger_pct": 70.0}
     assert {row.step.what for row in found.marginal if row.step.resource == "trigger"} == {
@@ -331,7 +332,7 @@ def test_cheaper_plans_that_the_budget_left_undecided_are_named(tiny, monkeypatc
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 18.0, 20.0)})
     with Bench(scenario) as bench:
         found = find_plan(scenario, bench, FindOptions(budget=250, marginal_replications=0))
-        words = find_words(found)
+        words = text_of(find_blocks(found))
 
     assert found.chosen in {Candidate("quarterly"), Candidate("quarterly", ((CADENCE, 8.0),))}
     assert found.finding.undecided_cheaper

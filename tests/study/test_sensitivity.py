@@ -6,7 +6,8 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sensitivity import sensitivity_words, worth
+from simstore.prose.sensitivity import sensitivity_blocks, worth
+from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.values.uncertain import Uncertain
@@ -150,13 +151,13 @@ def test_object_days_short_are_counted_by_metal(tiny):
 
 
 def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
-    words = sensitivity_words(found)
+    words = text_of(sensitivity_blocks(found))
     first = found.first_to_measure
 
     assert max(map(len, words.splitlines())) <= 80
     assert words.startswith("Measure this first" if first else words[:1])
     row = Knowing("box_leak", "quarterly", "by_metal", "quarterly", 30.0, 12.0)
-    told = " ".join(sensitivity_words(replace(found, knowing=[row])).split())
+    told = " ".join(text_of(sensitivity_blocks(replace(found, knowing=[row]))).split())
     assert told.startswith(
         "Measure this first: leak of boxes. Knowing it is worth 30 object-days over a year that are avoided and 12 EUR "
         "a year, because another plan than 'quarterly' would be chosen: 'by_metal' at 2 per day."
@@ -167,7 +168,7 @@ def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
         ([worthless], "but the input that moves most does not change which plan is chosen ('quarterly')."),
         ([worthless._replace(at_low="by_metal")], "but knowing the input that moves most gains nothing over the plan"),
     ):
-        none = " ".join(sensitivity_words(replace(found, knowing=rows, screened=[])).split())
+        none = " ".join(text_of(sensitivity_blocks(replace(found, knowing=rows, screened=[]))).split())
         assert none.startswith("Leak of boxes moves the held share of iron under 'quarterly' most")
         assert said in none
 
@@ -188,4 +189,4 @@ def test_with_one_plan_there_is_nothing_to_choose(tiny):
 
     assert alone.knowing == []
     assert alone.first_to_measure is None
-    assert "moves the" in " ".join(sensitivity_words(alone).split())
+    assert "moves the" in " ".join(text_of(sensitivity_blocks(alone)).split())

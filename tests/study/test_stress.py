@@ -8,7 +8,8 @@ import pytest
 from handmade import small_record, small_scenario
 
 from simstore.lab.cases import Precision
-from simstore.prose.stress import stress_words
+from simstore.prose.stress import stress_blocks
+from simstore.prose.terminal import text_of
 from simstore.scenario.checking.changes import with_changes
 from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
 from simstore.study.stress.losses import UNDISTURBED, back_week, stress_test
@@ -122,7 +123,7 @@ def test_a_wetter_year_is_not_better(tested):
 
 
 def test_the_words_name_the_worst_failure_first(tested):
-    words = stress_words(tested)
+    words = text_of(stress_blocks(tested))
 
     assert max(map(len, words.splitlines())) <= 80
     flat = " ".join(words.split())
@@ -139,7 +140,7 @@ def test_a_plan_that_loses_nothing_says_so(tested):
         for row in tested.losses
     ]
 
-    words = stress_words(replace(tested, losses=calm))
+    words = text_of(stress_blocks(replace(tested, losses=calm)))
 
     assert words.startswith("Plan 'by_metal' loses no object-day")
     assert "points held" not in words
@@ -151,12 +152,14 @@ def test_the_words_tell_recovery_from_none(tested):
     two = [rows[0]._replace(stress="oven_out", worst_points=9.0, back_week=week) for week in (None, 8)]
 
     never, later = (
-        stress_words(
-            replace(
-                tested,
-                stresses=(long,),
-                losses=[row, row._replace(metal="copper", worst_points=0.0)],
-                undone={"oven_out": 0.0},
+        text_of(
+            stress_blocks(
+                replace(
+                    tested,
+                    stresses=(long,),
+                    losses=[row, row._replace(metal="copper", worst_points=0.0)],
+                    undone={"oven_out": 0.0},
+                )
             )
         )
         for row in two
@@ -170,7 +173,7 @@ def test_one_run_has_no_intervals(leaky):
     found = stress_test(leaky, "by_metal", Precision(replications=1, half_widths={}))
 
     assert np.isnan(found.losses[0].held.low)
-    assert "Bonferroni" not in stress_words(found)
+    assert "Bonferroni" not in text_of(stress_blocks(found))
 
 
 def test_a_half_width_lengthens_the_test(leaky, tested):

@@ -4,7 +4,8 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sweep import sweep_words
+from simstore.prose.sweep import sweep_blocks
+from simstore.prose.terminal import text_of
 from simstore.results.judged import deciding_metal, meets_all, total_excess
 from simstore.results.metrics import MetricValue
 from simstore.study.sweep.front import judge
@@ -115,7 +116,7 @@ def test_the_scenario_as_it_stands_is_found_in_the_grid(tiny):
 
 
 def test_the_words_say_the_cheapest_first_and_warn_of_the_best_of_many(swept):
-    words = sweep_words(swept, judge(swept))
+    words = text_of(sweep_blocks(swept, judge(swept)))
 
     assert max(map(len, words.splitlines())) <= 80
     flat = words.replace("\n", " ")
@@ -128,7 +129,7 @@ def test_the_words_say_the_cheapest_first_and_warn_of_the_best_of_many(swept):
 def test_where_nothing_keeps_the_standards_the_best_is_named(tiny):
     found = sweep(tiny, "quarterly", {"plan.cadence_weeks": [104, 208]}, Precision(replications=2, half_widths={}))
 
-    words = sweep_words(found, judge(found)).replace("\n", " ")
+    words = text_of(sweep_blocks(found, judge(found))).replace("\n", " ")
     assert words.startswith("None of the 2 points surely keeps every standard")
 
 

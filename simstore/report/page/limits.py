@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from simstore.prose.cautions import ALONE, BAGGING, COBALT, DRY_AIR, HEAT, LAST_WORD, LOOSE_GEL, cobalt_gels
 from simstore.prose.phrases import listed
 from simstore.report.page.parts import Names, Points, Section, Text
 from simstore.results.reading import ResultFolder
-from simstore.scenario.checking.cautions import ALONE, BAGGING, COBALT, DRY_AIR, HEAT, LAST_WORD, LOOSE_GEL, cobalt_gels
 from simstore.scenario.checking.view import View
 
 NOT_MODELLED: Final = (

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from simstore.errors import Problem, error_from
-from simstore.scenario.checking.cautions import cautions_in
 from simstore.scenario.checking.changes import plan_findings
 from simstore.scenario.checking.check import Checked, check_document
 from simstore.scenario.checking.document import Document, decoded, parsed, with_catalogue, with_flat_changes
 from simstore.scenario.checking.finding import Finding, dotted
 from simstore.scenario.checking.keys import changed
+from simstore.scenario.checking.notes import notes_on
 from simstore.scenario.checking.odd_figures import odd_figures_in
 from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.rules_search import search_findings
@@ -172,7 +172,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
     if reading.problems:
         reading.problems.sort(key=lambda problem: (problem.file != reading.name, problem.file, problem.line or 0))
         return None
-    reading.notes.extend(cautions_in(view))
+    reading.notes.extend(notes_on(view))
     reading.notes.extend(odd_figures_in(view))
     settings = checked.settings
     grouped = enclosures_of(settings.groups, seed=settings.seed, start=settings.start)

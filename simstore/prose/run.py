@@ -1,15 +1,15 @@
-"""The result in words for the terminal: the answer first, then what it takes, and what to look at; and cautions."""
+"""A run in words: the answer first, then what each plan takes, and what to look at; and cautions."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
-from simstore.prose.terminal import aligned, listed, number, share_limits_said, share_said, wrapped
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table
+from simstore.prose.phrases import NBSP, listed, number, share_limits_said, share_said
 from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.summary import Measured
-from simstore.scenario.checking.cautions import LAST_WORD, work_cautions
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
@@ -35,10 +35,10 @@ EFFORT: Final = (
 """Metric, how it is called, decimals."""
 
 
-def result_words(
-    scenario: Scenario, plan: str, metrics: dict[str, Measured], enclosures: pd.DataFrame, replications: int
-) -> str:
-    """Say how one plan did, in lines of at most 80 characters.
+def plan_blocks(
+    scenario: Scenario, plan: str, metrics: Mapping[str, Measured], enclosures: pd.DataFrame, replications: int
+) -> Iterator[Block]:
+    """Say how one plan did.
 
     Parameters
     ----------
@@ -46,7 +46,7 @@ def result_words(
         The scenario with the plan's own changes made.
     plan : str
         Name of the plan.
-    metrics : dict of str to Measured
+    metrics : mapping of str to Measured
         The plan's part of the summary.
     enclosures : DataFrame
         That table of the results; rows of other plans are left out.
@@ -57,17 +57,14 @@ def result_words(
     of_plan = enclosures[enclosures["plan"] == plan]
     metals = sorted(set(of_plan["metal"]), key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
     held = {name: metrics[f"held_pct.{name}"].estimate for name in metals}
-    blocks = [
-        wrapped(_answer(plan, held, settings)),
-        _held_table(held, settings),
-        wrapped(_years(metrics["years_met"].estimate, replications, settings)),
-        _effort_table(metrics, settings.prices.currency),
-        _worst_lines(of_plan, settings),
-    ]
-    return "\n\n".join(block for block in blocks if block) + "\n"
+    yield Paragraph(text=_answer(plan, held, settings))
+    yield held_table(held, settings, judged=True)
+    yield Paragraph(text=_years(metrics["years_met"].estimate, replications, settings))
+    yield _effort_table(metrics, settings.prices.currency)
+    yield from _worst(of_plan, settings)
 
 
-def _answer(plan: str, held: dict[str, Estimate], settings: Settings) -> str:
+def _answer(plan: str, held: Mapping[str, Estimate], settings: Settings) -> str:
     by_verdict: dict[str, list[str]] = {MET: [], NOT_MET: [], OPEN: []}
     for name, estimate in held.items():
         by_verdict[verdict(estimate, settings.metals[name])].append(name)
@@ -80,28 +77,31 @@ def _answer(plan: str, held: dict[str, Estimate], settings: Settings) -> str:
         return f"Plan '{plan}' does NOT keep {listed(failing)}."
     if by_verdict[OPEN]:
         return (
-            f"Plan '{plan}': too close to tell whether it keeps {listed(by_verdict['open'])} as the standard asks; "
+            f"Plan '{plan}': too close to tell whether it keeps {listed(by_verdict[OPEN])} as the standard asks; "
             "more replications would tell."
         )
     return f"Plan '{plan}' keeps every metal class under its ceiling as the standards ask."
 
 
-def _held_table(held: dict[str, Estimate], settings: Settings) -> str:
-    rows = [("metal", "ceiling", "standard", "held", "95 % interval", "")]
+def held_table(held: Mapping[str, Estimate], settings: Settings, *, judged: bool = False) -> Table:
+    """Lay out the held share of each metal class beside its standard; ``judged`` adds whether that is met."""
+    columns = [Column("metal", numeric=False), Column("ceiling"), Column("standard"), Column("held")]
+    columns += [Column("95 % interval"), *([Column("", numeric=False)] if judged else [])]
+    rows = []
     for name, estimate in held.items():
         metal = settings.metals[name]
         interval = "" if math.isnan(estimate.low) else share_limits_said(estimate.low, estimate.high)
         rows.append(
-            (
-                name,
-                f"{metal.ceiling_rh_pct:g} %RH",
-                f"{metal.standard_pct:g} %",
-                share_said(estimate.mean),
-                interval,
-                verdict(estimate, metal),
-            )
+            [
+                Cell(name),
+                Cell(f"{metal.ceiling_rh_pct:g}{NBSP}%RH", f"{metal.ceiling_rh_pct:g}"),
+                Cell(f"{metal.standard_pct:g}{NBSP}%", f"{metal.standard_pct:g}"),
+                Cell(share_said(estimate.mean), f"{estimate.mean:.10g}"),
+                Cell(interval),
+                *([Cell(verdict(estimate, metal))] if judged else []),
+            ]
         )
-    return aligned(rows)
+    return Table(caption="Share of object-days under the ceiling", columns=columns, rows=rows)
 
 
 def _years(met: Estimate, replications: int, settings: Settings) -> str:
@@ -121,19 +121,26 @@ def _years(met: Estimate, replications: int, settings: Settings) -> str:
     )
 
 
-def _effort_table(metrics: dict[str, Measured], currency: str) -> str:
-    rows = [("a year of this plan takes", "mean", "95 % interval")]
+def _effort_table(metrics: Mapping[str, Measured], currency: str) -> Table:
+    rows = []
     for name, label, decimals in EFFORT:
         estimate = metrics[name].estimate
         spread = not math.isnan(estimate.low) and estimate.high - estimate.low > 0
         # The t limits of a few counts may lie below 0, where no count lies.
         low = max(estimate.low, 0.0) if estimate.mean >= 0 else estimate.low
         interval = f"{number(low, decimals)} to {number(estimate.high, decimals)}" if spread else ""
-        rows.append((f"  {label.format(currency=currency)}", number(estimate.mean, decimals), interval))
-    return aligned(rows)
+        rows.append(
+            [
+                Cell(label.format(currency=currency)),
+                Cell(number(estimate.mean, decimals), f"{estimate.mean:.10g}"),
+                Cell(interval),
+            ]
+        )
+    columns = [Column("a year of this plan takes", numeric=False), Column("mean"), Column("95 % interval")]
+    return Table(caption="What a year of this plan takes", columns=columns, rows=rows, indented=True)
 
 
-def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
+def _worst(enclosures: pd.DataFrame, settings: Settings) -> Iterator[Block]:
     """Name the enclosures with the highest excess, and what about each may explain it."""
     columns = ["excess_pct_days", "leak_per_day", "worst_rh_pct", "exchanges"]
     how = {column: "max" if column == "worst_rh_pct" else "mean" for column in columns}
@@ -141,10 +148,12 @@ def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
     mean = mean.assign(median=mean.groupby("kind")["leak_per_day"].transform("median"))
     worst = mean[mean["excess_pct_days"] > 0].sort_values("excess_pct_days", ascending=False, kind="stable").head(WORST)
     if worst.empty:
-        return "No enclosure goes over its ceiling."
+        yield Paragraph(text="No enclosure goes over its ceiling.")
+        return
     alone = len(set(enclosures["replication"])) == 1
     run = "" if alone else ", mean of the replications; the highest humidity is that of the worst one"
-    lines = [wrapped(f"Look at these first (most humidity over the ceiling{run}):")]
+    yield Paragraph(text=f"Look at these first (most humidity over the ceiling{run}):")
+    points = []
     for row in worst.to_dict("records"):
         times = row["leak_per_day"] / row["median"]
         leak = f"leaks {row['leak_per_day']:.2g} air changes a day"
@@ -154,28 +163,5 @@ def _worst_lines(enclosures: pd.DataFrame, settings: Settings) -> str:
             f"{number(row['excess_pct_days'], 0)} %RH days over, up to {row['worst_rh_pct']:.0f} %RH; {leak}; "
             f"{row['exchanges']:.2g} exchange{'' if row['exchanges'] == 1 else 's'}"
         )
-        lines.append(wrapped(text, first="  - ", then="    "))
-    return "\n".join(lines)
-
-
-def cautions(plans: Iterable[tuple[dict[str, Measured], Settings]]) -> str:
-    """List the cautions that the work of plans needs, each once; empty where nobody handles or heats anything.
-
-    Parameters
-    ----------
-    plans : iterable of (dict of str to Measured, Settings)
-        Metrics of each plan, and the settings with its own changes made.
-    """
-    found = [
-        caution
-        for metrics, settings in plans
-        for caution in work_cautions(
-            settings,
-            heats=metrics["loads"].estimate.mean > 0,
-            handles=metrics["exchanges"].estimate.mean > 0,
-        )
-    ]
-    if not found:
-        return ""
-    notes = [*dict.fromkeys(f"{caution.action}: {caution.text}" for caution in found), LAST_WORD]
-    return "\n".join(["Cautions", *(wrapped(note, first="  - ", then="    ") for note in notes)])
+        points.append(("", text))
+    yield Points(points=points, close=True)

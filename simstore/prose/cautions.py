@@ -1,18 +1,17 @@
-"""What should give pause: notes on a scenario that is allowed, and the cautions that go with each kind of work.
+"""Cautions that go with each kind of work, worded once for the terminal and the page.
 
-The cautions are worded here once, for the terminal and the report. None of them replaces a data sheet, a risk
-assessment or licensed practice, and each list of them ends by saying so.
+None of them replaces a data sheet, a risk assessment or licensed practice, and each list of them ends by saying so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Mapping
 from typing import Final, NamedTuple
 
-from simstore.scenario.checking.view import View
+from simstore.prose.blocks import Block, Cautions
+from simstore.results.summary import Measured
+from simstore.scenario.checking.notes import CARCINOGEN
 from simstore.scenario.values.settings import Settings
-
-CARCINOGEN: Final = "a carcinogen (EU candidate list of substances of very high concern)"
 
 
 class Caution(NamedTuple):
@@ -66,6 +65,28 @@ LAST_WORD: Final = (
 )
 
 
+def cautions(plans: Iterable[tuple[Mapping[str, Measured], Settings]]) -> list[Block]:
+    """List the cautions that the work of plans needs, each once; nothing where nobody handles or heats anything.
+
+    Parameters
+    ----------
+    plans : iterable of (mapping of str to Measured, Settings)
+        Metrics of each plan, and the settings with its own changes made.
+    """
+    found = [
+        caution
+        for metrics, settings in plans
+        for caution in work_cautions(
+            settings,
+            heats=metrics["loads"].estimate.mean > 0,
+            handles=metrics["exchanges"].estimate.mean > 0,
+        )
+    ]
+    if not found:
+        return []
+    return [Cautions(points=[*((f"{one.action}:", one.text) for one in dict.fromkeys(found)), ("", LAST_WORD)])]
+
+
 def work_cautions(settings: Settings, *, heats: bool, handles: bool) -> list[Caution]:
     """Cautions for the work of a plan; say `LAST_WORD` after them.
 
@@ -95,46 +116,3 @@ def cobalt_gels(settings: Settings) -> list[str]:
         gel.label for gel in gels if gel.indicator is not None and settings.indicators[gel.indicator].hazard == "cobalt"
     )
     return list(dict.fromkeys(labels))
-
-
-def cautions_in(view: View) -> Iterator[str]:
-    """Yield a sentence for each thing that the user should know before believing a run."""
-    yield from _late_indicators(view)
-    yield from _cobalt(view)
-    yield from _free_gel(view)
-
-
-def _late_indicators(view: View) -> Iterator[str]:
-    """Name indicators that begin to turn above a ceiling: they speak when it is too late."""
-    settings = view.settings
-    for name, plan in settings.plans.items():
-        if plan.rule != "reading":
-            continue
-        read = {plan.indicator} if plan.indicator else {settings.sorbents[s].indicator for s in view.used_sorbents()}
-        for key in sorted(indicator for indicator in read if indicator is not None):
-            starts_pct = settings.indicators[key].starts_rh_pct
-            for metal in sorted(view.used_metals()):
-                ceiling_pct = settings.metals[metal].ceiling_rh_pct
-                if starts_pct >= ceiling_pct:
-                    yield (
-                        f"plan '{name}' reads '{key}', which begins to turn at {starts_pct:g} %RH: "
-                        f"too late for '{metal}' with its ceiling of {ceiling_pct:g} %RH"
-                    )
-
-
-def _cobalt(view: View) -> Iterator[str]:
-    settings = view.settings
-    read = {plan.indicator for plan in settings.plans.values() if plan.rule == "reading"}
-    mixed_in = {settings.sorbents[name].indicator for name in view.used_sorbents()}
-    for key in sorted(name for name in read | mixed_in if name is not None):
-        if settings.indicators[key].hazard == "cobalt":
-            yield (
-                f"indicator '{key}' holds cobalt dichloride, {CARCINOGEN}: gloves and dust mask, hazardous disposal; "
-                "the supplier's safety data sheet and your local rules come first"
-            )
-
-
-def _free_gel(view: View) -> Iterator[str]:
-    for name in sorted(view.used_sorbents()):
-        if view.settings.sorbents[name].price_per_kg == 0:
-            yield f"[sorbents.{name}] has no price_per_kg: costs leave the gel out"
