@@ -60,9 +60,8 @@ def run_plans(
     from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of
     from simstore.results.tables import frames
-    from simstore.scenario.checking.changes import for_plan
 
-    planned = {name: for_plan(scenario, name) for name in names}
+    planned = {name: scenario.under(name) for name in names}
     tables = frames(runs)
     summary = summary_of(runs)
 

@@ -19,7 +19,6 @@ from simstore.lab.kept_runs import METRICS, Codec, read_run, run_file, write_run
 from simstore.lab.replicate import Progress, replicate_with
 from simstore.results.balance import check_balance
 from simstore.results.metrics import MetricValue, metrics_of
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.statistics.intervals import replications_for_half_width
@@ -269,4 +268,4 @@ class _CaseWork(Generic[Kept]):
 
         record = simulate(case.scenario, case.plan, replication)
         check_balance(record)
-        return self.harvest(for_plan(case.scenario, case.plan), record)
+        return self.harvest(case.scenario.under(case.plan), record)

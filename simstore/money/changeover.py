@@ -24,7 +24,6 @@ from simstore.money.costs import (
     move_min,
     packet_price,
 )
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import AS_REGISTERED
 from simstore.scenario.values.settings import Settings
@@ -117,7 +116,7 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
     plan : str
         Name of a plan; its own changes may add ovens and packets.
     """
-    before, after = scenario.settings, for_plan(scenario, plan).settings
+    before, after = scenario.settings, scenario.under(plan).settings
     own = after.plans[plan]
     wage = mean_wage_per_h(after)
     move_h = move_min(after, own) / MINUTES_PER_HOUR

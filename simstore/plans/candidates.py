@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -12,7 +12,6 @@ from pydantic import BaseModel
 
 from simstore.errors import SimstoreError
 from simstore.plans.ladder import cadence_ladder, more_hours
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.keys import split
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
@@ -56,16 +55,7 @@ class Candidate:
         SimstoreError
             If the changes do not fit together.
         """
-        merged = {**scenario.settings.plans[self.base].changes, **dict(self.changes)}
-        return with_changes(_with_base_only(scenario, self.base), merged, what=f"plan '{self.name}'")
-
-
-def _with_base_only(scenario: Scenario, base: str) -> Scenario:
-    """Leave out all plans but one, whose own changes are made by whoever asks, and the search space."""
-    settings = scenario.settings
-    alone = settings.plans[base].model_copy(update={"changes": {}})
-    lean = settings.model_copy(update={"plans": {base: alone}, "default_plan": base, "search": None})
-    return replace(scenario, settings=lean)
+        return scenario.under(self.base, dict(self.changes), what=f"plan '{self.name}'")
 
 
 def said_value(value: Scalar) -> str:
@@ -185,7 +175,7 @@ def _check_values(scenario: Scenario, spaces: Mapping[str, Mapping[str, tuple[Sc
                     continue
                 seen.add((key, value))
                 try:
-                    with_changes(scenario, {key: value}, what=f"search: {key} = {said_value(value)}")
+                    scenario.with_changes({key: value}, what=f"search: {key} = {said_value(value)}")
                 except SimstoreError as error:
                     problems.append(str(error))
     if problems:

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.checking.finding import shown
 from simstore.scenario.scenario import Scenario
 from simstore.store.housed import housed
@@ -48,7 +47,7 @@ def differing_inputs(scenario: Scenario, plans: Sequence[str]) -> list[Differing
 
 def _inputs(scenario: Scenario, plan: str) -> dict[str, str]:
     """All inputs of one plan by dotted key, written as in the scenario."""
-    settings = for_plan(scenario, plan).settings
+    settings = scenario.under(plan).settings
     own = settings.plans[plan]
     inputs = dict(_flat("plan", own.model_dump(exclude={"label", "changes"})))
     kinds = Counter(row.kind_name for row in housed(settings, own, scenario.enclosures))

@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from simstore.errors import SimstoreError
 from simstore.plans.candidates import OF_PLANS, said_value
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
 from simstore.scenario.values.settings import Settings
@@ -73,7 +72,7 @@ def with_found_plan(scenario: Scenario, chosen: Mapping[str, Any], name: str = F
     own = f"{OF_PLANS}{base}."
     of_plan = {key: value for key, value in changes.items() if key.startswith(own)}
     of_store = {key: value for key, value in changes.items() if not key.startswith(own)}
-    plan = with_changes(scenario, of_plan, what="the plan that was found").settings.plans[base]
+    plan = scenario.with_changes(of_plan, what="the plan that was found").settings.plans[base]
     said = ", ".join(
         change_said(scenario.settings, base, key.removeprefix(own), value) for key, value in changes.items()
     )

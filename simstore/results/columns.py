@@ -16,7 +16,6 @@ from simstore.results.day_columns import day_columns
 from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.table_columns import TABLES
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
@@ -53,7 +52,7 @@ def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
         If the books do not close.
     """
     check_balance(record)
-    return RunColumns(record.plan, record.replication, table_columns(for_plan(scenario, record.plan), record))
+    return RunColumns(record.plan, record.replication, table_columns(scenario.under(record.plan), record))
 
 
 def table_columns(scenario: Scenario, record: RunRecord) -> dict[str, Columns]:

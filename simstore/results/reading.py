@@ -16,7 +16,6 @@ from simstore.results.csv_text import MARK, read_table
 from simstore.results.manifest import FORMAT, MANIFEST
 from simstore.results.summary import Measured
 from simstore.results.table_columns import TABLES
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.settings import Settings
@@ -79,7 +78,7 @@ class ResultFolder:
         """Return the scenario's settings with the changes that ``plan`` brings."""
         if plan not in self.scenario.settings.plans:
             return self.scenario.settings
-        return for_plan(self.scenario, plan).settings
+        return self.scenario.under(plan).settings
 
     def label_of(self, plan: str) -> str:
         """Say in words what ``plan`` is; a point of a grid by the values that it has."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.scenario import Scenario
 from simstore.sim.due import Reader, clerk, first_due
 from simstore.sim.happenings import arrivals, campaigns, failures, visits
@@ -38,7 +37,7 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     RunRecord
         Rows and arrays of everything that happened; see `simstore.results` for tables.
     """
-    scenario = for_plan(scenario, plan)
+    scenario = scenario.under(plan)
     site, ovens, ages = open_site(scenario, plan, replication)
     settings = scenario.settings
     first_due(site, ages, site.inside.pairs.water_kg)

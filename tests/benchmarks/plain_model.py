@@ -18,7 +18,6 @@ from pathlib import Path
 import numpy as np
 import simpy
 
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.scenario import Scenario
 from simstore.sim.run import open_site, simulate
@@ -92,7 +91,7 @@ def enclosure_process(
 
 def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
     """Run the plain model with the leaks, weather and start of replication 0."""
-    scenario = for_plan(scenario, plan)
+    scenario = scenario.under(plan)
     site = open_site(scenario, plan, 0)[0]
     pairs, room = site.inside.pairs, site.inside.room
     middle = int(np.argmin(np.abs(pairs.wall_temps_c - room.temp_c.mean())))

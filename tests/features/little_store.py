@@ -12,7 +12,6 @@ from datetime import date
 from typing import Any
 
 from simstore.money.costs import cost_lines
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.checking.check import check_document
 from simstore.scenario.checking.document import frozen, with_catalogue
 from simstore.scenario.checking.rules import findings_in
@@ -104,7 +103,7 @@ def live(*rows: Enclosure, plan: str = "idle", **changes: Any) -> RunRecord:
 
 
 def costs(scenario: Scenario, record: RunRecord) -> dict[str, float]:
-    return {line.line: line.amount_per_year for line in cost_lines(for_plan(scenario, record.plan), record)}
+    return {line.line: line.amount_per_year for line in cost_lines(scenario.under(record.plan), record)}
 
 
 def task_minutes(record: RunRecord, **only: Any) -> Counter[str]:

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.checking.changes import for_plan, with_changes
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
@@ -32,11 +31,11 @@ def test_changing_after_reading_equals_changing_while_reading(tiny):
         "tasks.gear_min": 9,
     }
 
-    assert with_changes(tiny, changes).settings == load_scenario(TINY, changes=changes).settings
+    assert tiny.with_changes(changes).settings == load_scenario(TINY, changes=changes).settings
 
 
 def test_a_plans_own_changes_leave_the_scenario_as_it_was(tiny):
-    changed = for_plan(tiny, "two_ovens")
+    changed = tiny.under("two_ovens")
 
     assert changed.settings.ovens["small"].count == 2
     assert tiny.settings.ovens["small"].count == 1
@@ -44,17 +43,40 @@ def test_a_plans_own_changes_leave_the_scenario_as_it_was(tiny):
     assert changed.files == tiny.files
 
 
-def test_a_plan_without_changes_is_the_scenario_itself(tiny):
-    assert for_plan(tiny, "quarterly") is tiny
+def test_a_plan_without_changes_leaves_all_but_the_choice_of_plans(tiny):
+    settings = tiny.under("quarterly").settings
+
+    assert settings.plans == {"quarterly": tiny.settings.plans["quarterly"]}
+    left = {"plans", "default_plan", "search"}
+    assert settings.model_dump(exclude=left) == tiny.settings.model_dump(exclude=left)
+
+
+def test_a_scenario_under_one_plan_cannot_be_taken_for_another(tiny):
+    resolved = tiny.under("two_ovens")
+
+    with pytest.raises(
+        SimstoreError, match="there is no plan 'quarterly'"
+    ):
+        resolved.under("quarterly")
+    assert resolved.under("two_ovens").settings == resolved.settings
+
+
+def test_more_changes_come_after_those_of_the_plan(tiny):
+    resolved = tiny.under("two_ovens", {"ovens.small.count": 3, "stock.small.ready": 9})
+
+    assert resolved.settings.ovens["small"].count == 3
+    assert resolved.settings.stock["small"].ready == 9
+    with pytest.raises(SimstoreError, match=r"(?s)^a try.*ovens\.small\.cuont"):
+        tiny.under("two_ovens", {"ovens.small.cuont": 3}, what="a try")
 
 
 def test_no_changes_are_the_scenario_itself(tiny):
-    assert with_changes(tiny, {}) is tiny
+    assert tiny.with_changes({}) is tiny
 
 
 def test_a_plan_that_does_not_exist_is_refused_with_a_suggestion(tiny):
     with pytest.raises(SimstoreError, match=r"there is no plan 'quaterly'; did you mean 'quarterly'\?"):
-        for_plan(tiny, "quaterly")
+        tiny.under("quaterly")
 
 
 @pytest.mark.parametrize(
@@ -73,7 +95,7 @@ def test_a_plan_that_does_not_exist_is_refused_with_a_suggestion(tiny):
 )
 def test_a_change_that_does_not_fit_is_refused_at_its_key(tiny, key, value, says):
     with pytest.raises(SimstoreError, match=says):
-        with_changes(tiny, {key: value})
+        tiny.with_changes({key: value})
     with pytest.raises(SimstoreError, match=rf"(?s)changes: .*{says}|changes: {says}"):
         load_scenario(TINY, changes={key: value})
 
@@ -83,12 +105,12 @@ def test_keys_that_name_files_cannot_change_once_the_files_are_read(tiny, key):
     with pytest.raises(
         SimstoreError, match=rf"{key} = \"x\": cannot change once the files are read; edit the scenario"
     ):
-        with_changes(tiny, {key: "x"})
+        tiny.with_changes({key: "x"})
 
 
 def test_a_change_that_breaks_a_row_of_the_register_names_the_enclosure(tiny):
     with pytest.raises(SimstoreError, match=r"enclosure 'B003' packets = 2|enclosure 'B003' volume_m3"):
-        with_changes(tiny, {"packets.small.gel_kg": 3.2, "ovens.small.trays": 8})
+        tiny.with_changes({"packets.small.gel_kg": 3.2, "ovens.small.trays": 8})
 
 
 def test_changing_a_group_redraws_only_the_enclosures_of_the_groups(tiny):
@@ -97,7 +119,7 @@ def test_changing_a_group_redraws_only_the_enclosures_of_the_groups(tiny):
         '\n[[groups]]\nkind = "clip_box"\nmetal = "iron"\ncount = 3\nvolume_m3 = { median = 0.005, sigma_ln = 0.4 }\n'
     )
     scenario = scenario_from_toml_text(text, folder=TINY)
-    larger = with_changes(scenario, {"groups.0.count": 5})
+    larger = scenario.with_changes({"groups.0.count": 5})
 
     assert larger.enclosures[:12] == tiny.enclosures
     assert [row.volume_m3 for row in larger.enclosures[12:15]] == [row.volume_m3 for row in scenario.enclosures[12:]]

@@ -9,7 +9,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from simstore.errors import SimstoreError
-from simstore.scenario.checking.changes import for_plan, with_changes
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
@@ -32,7 +31,7 @@ def outcome(text: str, register: str) -> None:
             assert "problem" in str(error)  # noqa: PT017 - any other error fails the test
             return
         for plan in scenario.settings.plans:
-            for_plan(scenario, plan)
+            scenario.under(plan)
 
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -92,7 +91,7 @@ KEYS = st.sampled_from(
 )
 def test_changes_of_any_kind_never_raise_anything_else(changes):
     for attempt in (
-        lambda: with_changes(GOOD, changes),
+        lambda: GOOD.with_changes(changes),
         lambda: scenario_from_toml_text(TOML, folder=TINY, changes=changes),
     ):
         try:

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.checking.document import catalogue
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 from simstore.scenario.reading.starter_files import write_starter
@@ -25,7 +24,7 @@ def test_every_scenario_of_the_repository_loads_with_every_plan(folder):
     assert scenario.enclosures
     assert len({row.id for row in scenario.enclosures}) == len(scenario.enclosures)
     for plan in scenario.settings.plans:
-        assert for_plan(scenario, plan).settings.default_plan == scenario.settings.default_plan
+        assert list(scenario.under(plan).settings.plans) == [plan]
 
 
 def test_the_tiny_scenario_holds_what_its_files_say():

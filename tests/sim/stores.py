@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 from simstore.scenario.scenario import Scenario
@@ -164,7 +163,7 @@ def store(
 ) -> Scenario:
     """Build a scenario of the kinds above from further TOML text, rows of a register and changed keys."""
     one_box = '[[groups]]\nkind = "box"\nmetal = "iron"\ncount = 1\n'
-    made = with_changes(scenario_from_toml_text(HEAD + text + KINDS + PACKETS + one_box), changes or {})
+    made = scenario_from_toml_text(HEAD + text + KINDS + PACKETS + one_box).with_changes(changes or {})
     return replace(made, settings=made.settings.model_copy(update={"groups": ()}), enclosures=enclosures)
 
 

@@ -9,7 +9,6 @@ import pytest
 import simpy
 from sim import stores
 
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.values.housing import Enclosure
 from simstore.sim import run
 from simstore.sim.due import Reader
@@ -97,7 +96,7 @@ def parcels_everywhere(site, ovens):
     ids=["quarterly", "losses", "two ovens", "strip", "bench", "without"],
 )  # fmt: skip
 def test_kilograms_of_gel_are_conserved_at_every_event(watched, plan, changes):
-    scenario = with_changes(stores.written("tiny"), changes)
+    scenario = stores.written("tiny").with_changes(changes)
     start_kg = None
     totals = set()
 
@@ -167,7 +166,7 @@ def test_the_same_seed_gives_the_same_record(plan):
 
 def test_another_seed_or_replication_gives_another_record():
     scenario = stores.written("tiny")
-    other = with_changes(scenario, {"seed": 8})
+    other = scenario.with_changes({"seed": 8})
 
     record = stores.lived("tiny", "by_metal")
 
@@ -203,7 +202,7 @@ def with_help(scenario):
 
 
 def with_oven(scenario):
-    return with_changes(scenario, {"ovens.small.count": 2})
+    return scenario.with_changes({"ovens.small.count": 2})
 
 
 @pytest.mark.parametrize("change", [with_one_more, with_help, with_oven])
@@ -222,7 +221,7 @@ def test_another_enclosure_technician_or_oven_changes_nobodys_leak_or_weather(ch
 @pytest.mark.parametrize("change", [with_one_more, with_help, with_oven])
 def test_another_enclosure_technician_or_oven_changes_nobodys_luck_in_reading(change):
     # The strip turns between 5 and 15 %RH, so with gel at about 10 %RH what is called is luck.
-    settled = with_changes(stores.written("tiny"), {"seed": 5})
+    settled = stores.written("tiny").with_changes({"seed": 5})
     rows = tuple(row.model_copy(update={"gel_water_pct": 8.5, "last_regenerated": None}) for row in settled.enclosures)
     scenario = replace(settled, enclosures=rows)
     alone, _, _ = run.open_site(scenario, "strip", 0)

@@ -11,7 +11,6 @@ import pytest
 from sim import stores
 from sim.brute_force import Store
 
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.values.housing import Enclosure
 from simstore.sim.run import simulate
 
@@ -208,7 +207,7 @@ def test_the_written_tiny_store_without_its_luck_is_the_same_for_four_months():
         **{f"kinds.triple_bag.layers.{n}.leak_per_day": 3.0 for n in range(3)},
         "kinds.clip_box.layers.0.leak_per_day": 1.5,
     }
-    scenario = with_changes(stores.written("tiny"), changes)
+    scenario = stores.written("tiny").with_changes(changes)
     rows = tuple(e.model_copy(update={"gel_water_pct": e.gel_water_pct or 5.0}) for e in scenario.enclosures)
     scenario = replace(scenario, enclosures=rows)
 

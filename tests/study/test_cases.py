@@ -22,7 +22,6 @@ from simstore.lab.cases import (
 )
 from simstore.lab.runs_table import long_rows
 from simstore.results.metrics import MetricValue
-from simstore.scenario.checking.changes import with_changes
 
 
 def first_number(scenario, record):
@@ -34,7 +33,7 @@ def first_number(scenario, record):
 def cases(tiny):
     return [
         Case(name="z", scenario=tiny, plan="quarterly"),
-        Case(name="a", scenario=with_changes(tiny, {"ovens.small.count": 3}), plan="quarterly"),
+        Case(name="a", scenario=tiny.with_changes({"ovens.small.count": 3}), plan="quarterly"),
     ]
 
 
@@ -81,7 +80,7 @@ def test_a_broken_file_is_run_again_and_a_changed_scenario_is_another_run(cases,
     assert repr(run_cases(one, metrics_kept, 1, keep=tmp_path)) == repr(first)
     assert json.loads(path.read_text())
 
-    other = [Case(name="z", scenario=with_changes(cases[0].scenario, {"seed": 99}), plan="quarterly")]
+    other = [Case(name="z", scenario=cases[0].scenario.with_changes({"seed": 99}), plan="quarterly")]
     run_cases(other, metrics_kept, 1, keep=tmp_path)
     assert len(list(tmp_path.iterdir())) == 2
 

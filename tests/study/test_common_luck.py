@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from simstore.lab.cases import Case, metrics_kept, run_cases, series
-from simstore.scenario.checking.changes import with_changes
 from simstore.statistics.intervals import variance_ratio
 
 REPLICATIONS = 16
@@ -20,12 +19,12 @@ def ratio(cases, metric):
 @pytest.fixture(scope="module")
 def varied_years(tiny_with_bags):
     """Years that differ, and exchanges rare enough for some iron to go over."""
-    return with_changes(tiny_with_bags, {"climate.year_sd_rh_pct": 4.0})
+    return tiny_with_bags.with_changes({"climate.year_sd_rh_pct": 4.0})
 
 
 def two_cadences(scenario, other_seed):
-    slower = with_changes(scenario, {"plans.quarterly.cadence_weeks": 40, "seed": other_seed})
-    sooner = with_changes(scenario, {"plans.quarterly.cadence_weeks": 30})
+    slower = scenario.with_changes({"plans.quarterly.cadence_weeks": 40, "seed": other_seed})
+    sooner = scenario.with_changes({"plans.quarterly.cadence_weeks": 30})
     return [Case(name=name, scenario=one, plan="quarterly") for name, one in (("30", sooner), ("40", slower))]
 
 
@@ -43,8 +42,7 @@ def test_a_deliberately_wrong_seed_scheme_shares_nothing(varied_years):
 
 def test_boxes_and_bags_of_known_leaks_share_the_weather(varied_years):
     layers = {"clip_box": 1, "triple_bag": 3}
-    known = with_changes(
-        varied_years,
+    known = varied_years.with_changes(
         {
             f"kinds.{kind}.layers.{layer}.leak_per_day.sigma_ln": 0.0
             for kind, count in layers.items()

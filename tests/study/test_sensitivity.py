@@ -9,7 +9,6 @@ from simstore.lab.cases import Precision
 from simstore.prose.sensitivity import sensitivity_blocks, worth
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.values.uncertain import Uncertain
 from simstore.study.sensitivity.effects import BASE, COST, movers, sensitivity
 from simstore.study.sensitivity.inputs import COMMON, inputs_of
@@ -24,7 +23,7 @@ def stating(scenario, **uncertain):
 
 @pytest.fixture(scope="module")
 def leaky(tiny):
-    changed = with_changes(tiny, {LEAK: 4.0, "days": 150})
+    changed = tiny.with_changes({LEAK: 4.0, "days": 150})
     leak = Uncertain(keys=(LEAK,), low=2.0, high=8.0, label="leak of boxes", source="our own survey")
     return stating(changed, box_leak=leak)
 
@@ -53,7 +52,7 @@ def test_a_stated_range_takes_the_place_of_the_common_one(leaky):
 
 
 def test_misreading_matters_where_something_is_read_and_measured_leaks_where_they_are(tiny):
-    forecast = with_changes(tiny, {"plans.forecast.leak_knowledge": "measured"})
+    forecast = tiny.with_changes({"plans.forecast.leak_knowledge": "measured"})
 
     assert "misreading" in {one.name for one in inputs_of(tiny, "strip")[0]}
     assert "misreading" not in {one.name for one in inputs_of(tiny, "quarterly")[0]}

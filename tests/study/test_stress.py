@@ -10,7 +10,6 @@ from handmade import small_record, small_scenario
 from simstore.lab.cases import Precision
 from simstore.prose.stress import stress_blocks
 from simstore.prose.terminal import text_of
-from simstore.scenario.checking.changes import with_changes
 from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
 from simstore.study.stress.losses import UNDISTURBED, back_week, stress_test
 
@@ -18,7 +17,7 @@ from simstore.study.stress.losses import UNDISTURBED, back_week, stress_test
 @pytest.fixture(scope="module")
 def leaky(tiny):
     """The tiny store with leakier boxes and a long reach of the calendar, so that failures are felt."""
-    return with_changes(tiny, {"kinds.clip_box.layers.0.leak_per_day.median": 6.0, "stock.small.ready": 2})
+    return tiny.with_changes({"kinds.clip_box.layers.0.leak_per_day.median": 6.0, "stock.small.ready": 2})
 
 
 @pytest.fixture(scope="module")

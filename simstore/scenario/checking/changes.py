@@ -1,19 +1,16 @@
-"""Scenarios derived from a scenario by dotted keys: for a plan, a sweep or a stress test. No files are read."""
+"""Settings changed by dotted keys: for a plan, a sweep or a stress test. No files are read."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 
-from simstore.errors import Problem, SimstoreError, error_from
+from simstore.errors import Problem, error_from
 from simstore.scenario.checking.check import check_document
 from simstore.scenario.checking.document import Document
-from simstore.scenario.checking.finding import Finding, KeyPath, dotted, shown, suggestion
+from simstore.scenario.checking.finding import Finding, KeyPath, dotted, shown
 from simstore.scenario.checking.keys import FIXED_FOR_PLANS, changed, split
 from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.view import ROW, View
-from simstore.scenario.scenario import Scenario
-from simstore.scenario.values.groups import enclosures_of
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.plan import Plan, Scalar
 from simstore.scenario.values.settings import Settings
@@ -22,43 +19,19 @@ NEEDS_FILES = ("register", "climate.source", "climate.file", "climate.gaps")
 """Keys that say which files are read, so that they cannot change once these have been read."""
 
 
-def for_plan(scenario: Scenario, plan: str) -> Scenario:
-    """Apply the changes that ``plan`` brings with it.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario as it was read; the changes of other plans are not in it.
-    plan : str
-        Name of one of its plans.
-
-    Returns
-    -------
-    Scenario
-        The same scenario if the plan changes nothing.
-
-    Raises
-    ------
-    SimstoreError
-        If there is no such plan, or its changes do not fit.
-    """
-    plans = scenario.settings.plans
-    if plan not in plans:
-        msg = f"there is no plan '{plan}'; {suggestion(plan, plans, known_as='plans of the scenario')}"
-        raise SimstoreError(msg)
-    changes = plans[plan].changes
-    return with_changes(scenario, changes, what=f"changes of plan '{plan}'") if changes else scenario
-
-
-def with_changes(scenario: Scenario, changes: Mapping[str, Scalar], *, what: str = "changes") -> Scenario:
+def changed_settings(
+    settings: Settings, changes: Mapping[str, Scalar], listed: tuple[Enclosure, ...], *, what: str
+) -> Settings:
     """Set dotted keys, such as ``"ovens.small.count"``, and check the whole again.
 
     Parameters
     ----------
-    scenario : Scenario
-        Left as it is.
+    settings : Settings
+        Left as they are.
     changes : mapping of str to scalar
-        New values by dotted key; positions in arrays are numbers, ``"kinds.clip_box.layers.0.leak_per_day"``.
+        New values by dotted key.
+    listed : tuple of Enclosure
+        Rows of the register.
     what : str
         Heads the message if something is wrong.
 
@@ -67,14 +40,10 @@ def with_changes(scenario: Scenario, changes: Mapping[str, Scalar], *, what: str
     SimstoreError
         With every problem that the changes make.
     """
-    if not changes:
-        return scenario
-    listed = scenario.enclosures[: len(scenario.enclosures) - sum(group.count for group in scenario.settings.groups)]
-    settings, findings = _changed_settings(scenario.settings.model_dump(by_alias=True), changes, listed)
+    made, findings = _changed_settings(settings.model_dump(by_alias=True), changes, listed)
     if findings:
         raise error_from((_problem(finding, listed) for finding in findings), what)
-    grouped = enclosures_of(settings.groups, seed=settings.seed, start=settings.start)
-    return replace(scenario, settings=settings, enclosures=(*listed, *grouped))
+    return made
 
 
 def plan_findings(

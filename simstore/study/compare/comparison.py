@@ -21,7 +21,6 @@ from simstore.money.changeover import HORIZON_YEARS, Changeover, break_even_year
 from simstore.plans.differing import Differing, differing_inputs
 from simstore.results.metrics import MetricValue
 from simstore.results.summary import SHARES, Summary, summarise
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.finding import suggestion
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import AS_REGISTERED
@@ -189,7 +188,7 @@ def with_programmes(scenario: Scenario, plans: Sequence[str], programmes: Sequen
     for plan in plans:
         for programme in programmes:
             name = housed_name(plan, programme)
-            moved = with_changes(scenario, {f"plans.{plan}.programme": programme}, what=f"plan '{name}'")
+            moved = scenario.with_changes({f"plans.{plan}.programme": programme}, what=f"plan '{name}'")
             house = "housed as registered"
             if programme != AS_REGISTERED:
                 house = scenario.settings.programmes[programme].label

@@ -20,7 +20,6 @@ from simstore.lab.cases import Case, Precision, metrics_kept, run_cases, run_to_
 from simstore.lab.replicate import Progress
 from simstore.results.judged import deciding_metal
 from simstore.results.summary import Summary, summarise
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
 from simstore.statistics.elementary_effects import ElementaryEffects, elementary_effects, trajectories
@@ -142,7 +141,7 @@ def sensitivity(
     variants = {BASE: scenario}
     for one in inputs:
         for end, value in (("low", one.stated.low), ("high", one.stated.high)):
-            variants[f"{one.name} {end}"] = with_changes(scenario, one.changes(value))
+            variants[f"{one.name} {end}"] = scenario.with_changes(one.changes(value))
     cases = [Case(name=name, scenario=variant, plan=plan) for name, variant in variants.items()]
 
     def spread(kept: Mapping[str, Rows], metric: str) -> float:
@@ -246,7 +245,7 @@ def _screened(
             changes: dict[str, Scalar] = {}
             for one, share in zip(found.inputs, shares, strict=True):
                 changes |= one.changes(one.at(float(share)))
-            cases.append(Case(name=f"step {step:03d}", scenario=with_changes(found.scenario, changes), plan=found.plan))
+            cases.append(Case(name=f"step {step:03d}", scenario=found.scenario.with_changes(changes), plan=found.plan))
         kept = run_cases(cases, metrics_kept, 1, first=number, workers=workers, progress=progress, keep=keep)
         for metric, table in outputs.items():
             table[number] = [series(rows, metric)[0] for rows in kept.values()]

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from simstore.errors import SimstoreError
-from simstore.scenario.checking.changes import for_plan, with_changes
 from simstore.scenario.checking.key_paths import unit_text
 from simstore.scenario.checking.rules_uncertain import value_at
 from simstore.scenario.scenario import Scenario
@@ -95,7 +94,7 @@ def inputs_of(scenario: Scenario, plan: str) -> tuple[list[Input], list[str]]:
     taken = {key for one in stated.values() for key in one.keys}
     fixed = set(scenario.settings.plans[plan].changes)
     found, notes = [], []
-    common = dict(_common(for_plan(scenario, plan).settings, scenario, plan))
+    common = dict(_common(scenario.under(plan).settings, scenario, plan))
     for name, one in {**common, **stated}.items():
         default = name not in stated
         if default and taken & set(one.keys):
@@ -122,7 +121,7 @@ def _check_ends(scenario: Scenario, inputs: list[Input]) -> None:
     for one in inputs:
         for end in (one.stated.low, one.stated.high):
             try:
-                with_changes(scenario, one.changes(end))
+                scenario.with_changes(one.changes(end))
             except SimstoreError as error:
                 problems.update({f"{line}; in [uncertain.{one.name}]": None for line in str(error).split("\n")[1:]})
     if problems:

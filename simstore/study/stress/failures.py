@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from simstore.lab.kept_runs import Codec, thawed_metrics
 from simstore.money.costs import IDLE
 from simstore.results.metrics import MetricValue, metrics_of
-from simstore.scenario.checking.changes import for_plan, with_changes
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.events import Incident
 from simstore.scenario.values.settings import Settings
@@ -151,7 +150,7 @@ def stresses_of(
     tuple of str
         Sentences about failures that this plan does not know.
     """
-    settings = for_plan(scenario, plan).settings
+    settings = scenario.under(plan).settings
     days = len(scouts[0].loaded_kg)
     found: list[tuple[Stress, Scenario]] = []
     notes = []
@@ -182,7 +181,7 @@ def stresses_of(
     spent = float(np.mean([run.spent_per_year for run in scouts]))
     if spent > 0:
         budget = max(BUDGET_LEFT * spent, 0.01)
-        variant = with_changes(scenario, {"prices.budget_per_year": budget}, what="budget cut")
+        variant = scenario.with_changes({"prices.budget_per_year": budget}, what="budget cut")
         label = f"half of the purchases, {budget:.0f} {settings.prices.currency} a year"
         found.append((Stress("budget_cut", label, 0, days - 1), variant))
     else:
@@ -191,7 +190,7 @@ def stresses_of(
             "tested; what is bought before the first day is not touched by it."
         )
     shift = settings.climate.shift_rh_pct + WETTER_SHIFT_PCT
-    wetter = with_changes(scenario, {"climate.shift_rh_pct": shift}, what="wetter year")
+    wetter = scenario.with_changes({"climate.shift_rh_pct": shift}, what="wetter year")
     found.append((Stress("wetter_year", f"a wetter year, +{WETTER_SHIFT_PCT:g} %RH", 0, days - 1), wetter))
     return found, tuple(notes)
 

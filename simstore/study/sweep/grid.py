@@ -14,7 +14,6 @@ from simstore.lab.cases import Case, Precision, metrics_kept, run_to_precision, 
 from simstore.lab.replicate import Progress
 from simstore.results.metrics import MetricValue
 from simstore.results.summary import Summary, summarise
-from simstore.scenario.checking.changes import with_changes
 from simstore.scenario.checking.key_paths import UNIT_TEXT, unit_text
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
@@ -132,7 +131,7 @@ def grid_of(scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]])
             problems[f"  - {key}: the plan '{plan}' sets it itself and would undo what is varied"] = None
     for point in points:
         try:
-            variant = with_changes(scenario, point.chosen, what="--vary")
+            variant = scenario.with_changes(point.chosen, what="--vary")
         except SimstoreError as error:
             problems.update(dict.fromkeys(str(error).split("\n")[1:]))
         else:
