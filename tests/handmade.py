@@ -86,8 +86,10 @@ def small_scenario(*, currency: str = "EUR", discount_pct: float = 0.0, years: i
     return Scenario(settings=settings, enclosures=enclosures)
 
 
-def small_record(plan: str = "quarterly", replication: int = 0, *, water_error: float = 1e-14) -> RunRecord:
-    """Four days of the store of :func:`small_scenario`.
+def small_record(
+    plan: str = "quarterly", replication: int = 0, *, water_error: float = 1e-14, scenario: Scenario | None = None
+) -> RunRecord:
+    """Four days of the store of :func:`small_scenario`, or of one that differs from it in its settings.
 
     Daily mean RH inside: B-1 10 11 12 13, B-2 14 16 18 20, C-1 30 30 30 30; room 50 54 50 54.
     """
@@ -131,6 +133,7 @@ def small_record(plan: str = "quarterly", replication: int = 0, *, water_error: 
         return Exchange(minute, enclosure, "Ada", packet, packets, "calendar", due_min, 15.0, 8.0, 2.0)
 
     return RunRecord(
+        scenario=(scenario or small_scenario()).under(plan),
         plan=plan,
         replication=replication,
         days=4,

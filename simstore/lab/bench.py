@@ -219,4 +219,4 @@ def measured(scenario: Scenario, sample: Sample) -> Measured:
     for row in record.stock:
         without[row.packet] = without.get(row.packet, 0) + (row.ready == 0)
     extra = [MetricValue(f"{NO_READY}.{packet}", "d", float(days)) for packet, days in sorted(without.items())]
-    return [*metrics_of(derived, record), *extra]
+    return [*metrics_of(record), *extra]

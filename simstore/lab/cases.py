@@ -24,8 +24,8 @@ from simstore.sim.record import RunRecord
 from simstore.statistics.intervals import replications_for_half_width
 
 Kept = TypeVar("Kept")
-Harvest = Callable[[Scenario, RunRecord], Kept]
-"""What to keep of one run: gets the scenario with the plan's own changes made; a function of a module."""
+Harvest = Callable[[RunRecord], Kept]
+"""What to keep of one run; a function of a module."""
 
 MOST_REPLICATIONS: Final = 2000
 """A half-width that needs more is not pursued; the words say so."""
@@ -67,9 +67,9 @@ class Precision:
     half_widths: Mapping[str, float]
 
 
-def metrics_kept(scenario: Scenario, record: RunRecord) -> tuple[MetricValue, ...]:
+def metrics_kept(record: RunRecord) -> tuple[MetricValue, ...]:
     """Keep every metric of a run."""
-    return tuple(metrics_of(scenario, record))
+    return tuple(metrics_of(record))
 
 
 def run_cases(
@@ -268,4 +268,4 @@ class _CaseWork(Generic[Kept]):
 
         record = simulate(case.scenario, case.plan, replication)
         check_balance(record)
-        return self.harvest(case.scenario.under(case.plan), record)
+        return self.harvest(record)

@@ -209,4 +209,4 @@ def _simulated(scenario: Scenario, plan: str, replication: int) -> RunRecord:
 
 
 def _columns(scenario: Scenario, plan: str, replication: int) -> RunColumns:
-    return run_columns(scenario, _simulated(scenario, plan, replication))
+    return run_columns(_simulated(scenario, plan, replication))

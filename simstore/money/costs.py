@@ -63,21 +63,15 @@ def capital_recovery_factor(rate: float, life_years: float) -> float:
     return rate / -math.expm1(-life_years * math.log1p(rate))
 
 
-def cost_lines(scenario: Scenario, record: RunRecord) -> list[CostLine]:
+def cost_lines(record: RunRecord) -> list[CostLine]:
     """All cost lines of one replication, per year of the run, each rounded to the cent.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
-    record : RunRecord
-        What the replication left.
 
     Returns
     -------
     list of CostLine
         Running lines first; lines of nothing are left out, but there is at least one line of each sort.
     """
+    scenario = record.scenario
     years = record.days / DAYS_PER_YEAR
     running = {line: amount / years for line, amount in _running(scenario.settings, record).items()}
     lines = [CostLine(line, "running", _cents(amount)) for line, amount in running.items()]

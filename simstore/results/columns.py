@@ -16,7 +16,6 @@ from simstore.results.day_columns import day_columns
 from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.table_columns import TABLES
-from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
 
@@ -36,15 +35,8 @@ class RunColumns(NamedTuple):
     tables: Mapping[str, Columns]
 
 
-def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
+def run_columns(record: RunRecord) -> RunColumns:
     """Check the books of one replication and make its tables' columns.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As the user gave it; the plan's changes are made here.
-    record : RunRecord
-        What the replication left.
 
     Raises
     ------
@@ -52,25 +44,18 @@ def run_columns(scenario: Scenario, record: RunRecord) -> RunColumns:
         If the books do not close.
     """
     check_balance(record)
-    return RunColumns(record.plan, record.replication, table_columns(scenario.under(record.plan), record))
+    return RunColumns(record.plan, record.replication, table_columns(record))
 
 
-def table_columns(scenario: Scenario, record: RunRecord) -> dict[str, Columns]:
+def table_columns(record: RunRecord) -> dict[str, Columns]:
     """Every table of one replication as columns, without ``plan`` and ``replication``.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
-    record : RunRecord
-        What the replication left.
 
     Returns
     -------
     dict of str to dict of str to list or ndarray
         Tables and columns named as in :data:`simstore.results.table_columns.TABLES`, rows in a stable order.
     """
-    return {name: _BUILDERS[name](scenario, record) for name in TABLES}
+    return {name: _BUILDERS[name](record) for name in TABLES}
 
 
 def dates_of(start: date, day_numbers: Sequence[int]) -> list[str]:
@@ -79,15 +64,15 @@ def dates_of(start: date, day_numbers: Sequence[int]) -> list[str]:
     return [known[day] for day in day_numbers]
 
 
-def _dates_at(scenario: Scenario, minutes: Sequence[int]) -> list[str]:
-    return dates_of(scenario.settings.start, [minute // MINUTES_PER_DAY for minute in minutes])
+def _dates_at(record: RunRecord, minutes: Sequence[int]) -> list[str]:
+    return dates_of(record.scenario.settings.start, [minute // MINUTES_PER_DAY for minute in minutes])
 
 
 def _fields(rows: Sequence[object], **field_of_column: str) -> dict[str, Cells]:
     return {column: [getattr(row, name) for row in rows] for column, name in field_of_column.items()}
 
 
-def _enclosures(_scenario: Scenario, record: RunRecord) -> Columns:
+def _enclosures(record: RunRecord) -> Columns:
     year = record.enclosures
     return {
         "enclosure": list(year.id),
@@ -105,7 +90,7 @@ def _enclosures(_scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
-def _weeks(_scenario: Scenario, record: RunRecord) -> Columns:
+def _weeks(record: RunRecord) -> Columns:
     hours = record.enclosures.week_hours_over
     rows, weeks = hours.nonzero()
     return {
@@ -115,7 +100,7 @@ def _weeks(_scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
-def _rounds(_scenario: Scenario, record: RunRecord) -> Columns:
+def _rounds(record: RunRecord) -> Columns:
     rows = sorted(record.rounds, key=lambda row: (row.started_min, row.technician))
     return _fields(
         rows,
@@ -129,11 +114,11 @@ def _rounds(_scenario: Scenario, record: RunRecord) -> Columns:
     )
 
 
-def _exchanges(scenario: Scenario, record: RunRecord) -> Columns:
+def _exchanges(record: RunRecord) -> Columns:
     rows = sorted(record.exchanges, key=lambda row: (row.minute, row.enclosure, row.technician))
     return {
         "minute": [row.minute for row in rows],
-        "date": _dates_at(scenario, [row.minute for row in rows]),
+        "date": _dates_at(record, [row.minute for row in rows]),
         "enclosure": [record.enclosures.id[row.enclosure] for row in rows],
         "waited_days": [(row.minute - row.due_min) / MINUTES_PER_DAY for row in rows],
         **_fields(
@@ -149,43 +134,43 @@ def _exchanges(scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
-def _loads(_scenario: Scenario, record: RunRecord) -> Columns:
+def _loads(record: RunRecord) -> Columns:
     rows = sorted(record.loads, key=lambda row: (row.loaded_min, row.oven))
     names = [column.name for column in TABLES["loads"][2:]]
     return _fields(rows, **{name: name for name in names})
 
 
-def _stock(_scenario: Scenario, record: RunRecord) -> Columns:
+def _stock(record: RunRecord) -> Columns:
     rows = sorted(record.stock, key=lambda row: (row.day, row.packet))
     names = [column.name for column in TABLES["stock"][2:]]
     return _fields(rows, **{name: name for name in names})
 
 
-def _staff(scenario: Scenario, record: RunRecord) -> Columns:
+def _staff(record: RunRecord) -> Columns:
     rows = sorted(record.staff, key=lambda row: (row.session_min, row.technician, row.task))
     columns = _fields(rows, session_min="session_min", technician="technician", task="task", minutes="minutes")
-    return {**columns, "date": _dates_at(scenario, [row.session_min for row in rows])}
+    return {**columns, "date": _dates_at(record, [row.session_min for row in rows])}
 
 
-def _orders(scenario: Scenario, record: RunRecord) -> Columns:
+def _orders(record: RunRecord) -> Columns:
     rows = sorted(record.orders, key=lambda row: (row.ordered_min, row.packet))
     names = [column.name for column in TABLES["orders"][2:] if column.name != "date"]
     columns = _fields(rows, **{name: name for name in names})
-    return {**columns, "date": _dates_at(scenario, [row.ordered_min for row in rows])}
+    return {**columns, "date": _dates_at(record, [row.ordered_min for row in rows])}
 
 
-def _undone(_scenario: Scenario, record: RunRecord) -> Columns:
+def _undone(record: RunRecord) -> Columns:
     rows = sorted(record.undone, key=lambda row: (row.due_min, row.task, row.subject))
     return _fields(rows, task="task", subject="subject", due_min="due_min")
 
 
-def _mishaps(scenario: Scenario, record: RunRecord) -> Columns:
+def _mishaps(record: RunRecord) -> Columns:
     rows = sorted(record.mishaps, key=lambda row: (row.minute, row.what, row.subject))
     columns = _fields(rows, what="what", subject="subject", minute="minute", mended_min="mended_min", cost="cost")
-    return {**columns, "date": _dates_at(scenario, [row.minute for row in rows])}
+    return {**columns, "date": _dates_at(record, [row.minute for row in rows])}
 
 
-def _watched(_scenario: Scenario, record: RunRecord) -> Columns:
+def _watched(record: RunRecord) -> Columns:
     series = sorted(record.watched.items())
     return {
         "enclosure": [name for name, values in series for _ in range(len(values))],
@@ -194,12 +179,12 @@ def _watched(_scenario: Scenario, record: RunRecord) -> Columns:
     }
 
 
-def _costs(scenario: Scenario, record: RunRecord) -> Columns:
-    lines = cost_lines(scenario, record)
+def _costs(record: RunRecord) -> Columns:
+    lines = cost_lines(record)
     return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
 
 
-def _balance(_scenario: Scenario, record: RunRecord) -> Columns:
+def _balance(record: RunRecord) -> Columns:
     names = sorted(field.name for field in fields(record.ledger) if field.name.endswith("_kg"))
     order = {"start": 0, "end": 2}
     rows = []
@@ -211,17 +196,17 @@ def _balance(_scenario: Scenario, record: RunRecord) -> Columns:
     return {"book": [row[0] for row in rows], "entry": [row[2] for row in rows], "kg": [row[3] for row in rows]}
 
 
-def _summary(scenario: Scenario, record: RunRecord) -> Columns:
-    values = metrics_of(scenario, record)
+def _summary(record: RunRecord) -> Columns:
+    values = metrics_of(record)
     return _fields(values, metric="metric", unit="unit", value="value")
 
 
-def _days(scenario: Scenario, record: RunRecord) -> Columns:
-    numbers, columns = day_columns(scenario, record)
-    return {"date": dates_of(scenario.settings.start, numbers), **columns}
+def _days(record: RunRecord) -> Columns:
+    numbers, columns = day_columns(record)
+    return {"date": dates_of(record.scenario.settings.start, numbers), **columns}
 
 
-_BUILDERS: Final[dict[str, Callable[[Scenario, RunRecord], Columns]]] = {
+_BUILDERS: Final[dict[str, Callable[[RunRecord], Columns]]] = {
     "enclosures": _enclosures,
     "weeks": _weeks,
     "days": _days,

@@ -7,7 +7,6 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 
 QUANTILES: Final = {
@@ -51,18 +50,10 @@ def room_day_means(series: NDArray[np.float32], days: int) -> NDArray[np.float64
     return np.asarray(series.astype(np.float64).reshape(days, -1).mean(axis=1))
 
 
-def day_columns(scenario: Scenario, record: RunRecord) -> tuple[list[int], dict[str, list[Any] | NDArray[Any]]]:
-    """Rows of the table ``days`` but for the date, ordered by day, metal and form; and the days of the rows.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
-    record : RunRecord
-        What the replication left.
-    """
+def day_columns(record: RunRecord) -> tuple[list[int], dict[str, list[Any] | NDArray[Any]]]:
+    """Rows of the table ``days`` but for the date, ordered by day, metal and form; and the days of the rows."""
     year = record.enclosures
-    kinds, metals = scenario.settings.kinds, scenario.settings.metals
+    kinds, metals = record.scenario.settings.kinds, record.scenario.settings.metals
     groups: dict[tuple[str, str], list[int]] = {}
     for index, (metal, kind) in enumerate(zip(year.metal, year.kind, strict=True)):
         groups.setdefault((metal, kinds[kind].form), []).append(index)

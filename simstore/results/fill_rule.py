@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from simstore.physics.air import saturation_pressure_pa
 from simstore.physics.quantity import third_of_empty_space_kg
 from simstore.results.metrics import shares_pct
-from simstore.scenario.scenario import Scenario
+from simstore.scenario.values.settings import Settings
 from simstore.sim.opening import coming_finds
 from simstore.sim.record import RunRecord
 from simstore.store.gel import REFERENCE_C, curve
@@ -22,23 +22,16 @@ MEAN_SHARE_OF_CEILING = 0.5
 """The RH inside rises to the ceiling from almost nothing; so much of the ceiling stands for its mean."""
 
 
-def fill_rule_columns(scenario: Scenario, record: RunRecord) -> Mapping[str, list[Any]]:
+def fill_rule_columns(record: RunRecord) -> Mapping[str, list[Any]]:
     """Rows of the table ``fill_rule``, one for each kind and metal, in their order.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
-    record : RunRecord
-        What the replication left.
 
     Notes
     -----
     The need is the water that the wall would let in over a year of this room, with half the ceiling inside, over what a
     kilogram of gel takes up from freshly dried to the ceiling at 18 degC. Packing and objects are left out.
     """
-    settings, year = scenario.settings, record.enclosures
-    everything = scenario.enclosures + tuple(each for each, _, _ in coming_finds(settings)[0])
+    settings, year = record.scenario.settings, record.enclosures
+    everything = record.scenario.enclosures + tuple(each for each, _, _ in coming_finds(settings)[0])
     rows = [house(settings, enclosure, kind) for enclosure, kind in zip(everything, year.kind, strict=True)]
     groups: dict[tuple[str, str], list[int]] = {}
     for i, row in enumerate(rows):
@@ -46,14 +39,14 @@ def fill_rule_columns(scenario: Scenario, record: RunRecord) -> Mapping[str, lis
     found: dict[str, list[Any]] = {name: [] for name in _NAMES}
     for (kind, metal), members in sorted(groups.items()):
         own = [rows[i] for i in members]
-        need = _need_kg_per_year(scenario, record, own, year.wall_kg_per_s_pa[members])
+        need = _need_kg_per_year(record, own, year.wall_kg_per_s_pa[members])
         held, counted = ((year.objects[members] * days[members]).sum() for days in (year.held_days, year.counted_days))
         cells = (
             kind,
             metal,
             len(own),
             float(np.mean([row.empty_m3 for row in own])),
-            float(np.mean([_rule_kg(scenario, row) for row in own])),
+            float(np.mean([_rule_kg(settings, row) for row in own])),
             float(np.mean([row.packet.gel_kg * row.packets if row.packet else 0.0 for row in own])),
             float(np.median(need)),
             float(np.quantile(need, 0.95)),
@@ -71,19 +64,17 @@ _NAMES = (
 )  # fmt: skip
 
 
-def _rule_kg(scenario: Scenario, row: Housed) -> float:
+def _rule_kg(settings: Settings, row: Housed) -> float:
     """Gel that fills one third of the empty space; NaN where there is no packet to say which gel."""
     if row.packet is None:
         return float("nan")
-    bulk = scenario.settings.sorbents[row.packet.sorbent].bulk_kg_per_m3
+    bulk = settings.sorbents[row.packet.sorbent].bulk_kg_per_m3
     return float(third_of_empty_space_kg(row.empty_m3, bulk))
 
 
-def _need_kg_per_year(
-    scenario: Scenario, record: RunRecord, rows: list[Housed], walls: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def _need_kg_per_year(record: RunRecord, rows: list[Housed], walls: NDArray[np.float64]) -> NDArray[np.float64]:
     """Gel that a year's water would bring to the ceiling, shape (rows,); NaN without a packet."""
-    settings = scenario.settings
+    settings = record.scenario.settings
     ceiling = settings.metals[rows[0].enclosure.metal].ceiling_rh_pct / 100.0
     outside = record.room_rh_pct.astype(np.float64) / 100.0
     psat = saturation_pressure_pa(record.room_temp_c.astype(np.float64))

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from simstore.money.costs import IDLE, cost_lines, total
 from simstore.results.day_columns import room_day_means
 from simstore.results.metric_names import METRICS
-from simstore.scenario.scenario import Scenario
+from simstore.scenario.values.settings import Settings
 from simstore.sim.record import EnclosureYear, RunRecord
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR, MINUTES_PER_DAY, MINUTES_PER_HOUR
 
@@ -26,30 +26,23 @@ class MetricValue(NamedTuple):
     value: float
 
 
-def metrics_of(scenario: Scenario, record: RunRecord) -> list[MetricValue]:
-    """Every metric of one replication, in the order of :data:`simstore.results.metric_names.METRICS`.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
-    record : RunRecord
-        What the replication left.
-    """
+def metrics_of(record: RunRecord) -> list[MetricValue]:
+    """Every metric of one replication, in the order of :data:`simstore.results.metric_names.METRICS`."""
+    settings = record.scenario.settings
     years = record.days / DAYS_PER_YEAR
     values = {
-        **_held(scenario, record.enclosures, years),
+        **_held(settings, record.enclosures, years),
         **_gel(record, years),
-        **_ovens(scenario, record, years),
+        **_ovens(settings, record, years),
         **_people(record, years),
         **_exchanges(record, years),
-        **_money(scenario, record),
+        **_money(record),
         "swing_damping": swing_damping(record),
     }
     order = {metric.name: place for place, metric in enumerate(METRICS)}
     named = sorted(values.items(), key=lambda item: (order[item[0].partition(".")[0]], item[0]))
     units = {metric.name: metric.unit for metric in METRICS}
-    currency = scenario.settings.prices.currency
+    currency = settings.prices.currency
     return [
         MetricValue(name, units[name.partition(".")[0]].replace("currency", currency), float(value))
         for name, value in named
@@ -70,13 +63,13 @@ def shares_pct(parts: ArrayLike, wholes: ArrayLike) -> NDArray[np.float64]:
     return 100.0 * np.asarray(parts) / np.where(whole == 0, np.nan, whole)
 
 
-def _held(scenario: Scenario, year: EnclosureYear, years: float) -> dict[str, float]:
+def _held(settings: Settings, year: EnclosureYear, years: float) -> dict[str, float]:
     values = {}
     met = True
     for metal in sorted(set(year.metal)):
         of_metal = np.asarray([name == metal for name in year.metal])
         held = held_pct(year, metal)
-        met = met and not held < scenario.settings.metals[metal].standard_pct
+        met = met and not held < settings.metals[metal].standard_pct
         values[f"held_pct.{metal}"] = held
         values[f"excess_pct_days.{metal}"] = float(year.excess_pct_days[of_metal].sum()) / years
         values[f"ever_over.{metal}"] = int(np.count_nonzero(year.hours_over[of_metal]))
@@ -113,9 +106,9 @@ def _gel(record: RunRecord, years: float) -> dict[str, float]:
     }
 
 
-def _ovens(scenario: Scenario, record: RunRecord, years: float) -> dict[str, float]:
+def _ovens(settings: Settings, record: RunRecord, years: float) -> dict[str, float]:
     end_min = record.days * MINUTES_PER_DAY
-    ovens = sum(oven.count for oven in scenario.settings.ovens.values())
+    ovens = sum(oven.count for oven in settings.ovens.values())
     ends = [end_min if load.unloaded_min is None else load.unloaded_min for load in record.loads]
     busy_min = sum(ends) - sum(load.loaded_min for load in record.loads)
     spent_by_day = sum(row.spent for row in record.stock)
@@ -162,8 +155,8 @@ def _exchanges(record: RunRecord, years: float) -> dict[str, float]:
     }
 
 
-def _money(scenario: Scenario, record: RunRecord) -> dict[str, float]:
-    lines = cost_lines(scenario, record)
+def _money(record: RunRecord) -> dict[str, float]:
+    lines = cost_lines(record)
     return {
         "cost_per_year": total(lines, "running"),
         "annual_equivalent_cost": total(lines, "running", "capital"),

@@ -9,20 +9,17 @@ import numpy as np
 
 from simstore.results.columns import RunColumns, run_columns
 from simstore.results.table_columns import TABLES, Column
-from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
 
 if TYPE_CHECKING:
     import pandas as pd
 
 
-def tables(scenario: Scenario, records: Sequence[RunRecord]) -> dict[str, pd.DataFrame]:
+def tables(records: Sequence[RunRecord]) -> dict[str, pd.DataFrame]:
     """Every table of these replications, ordered by plan and replication.
 
     Parameters
     ----------
-    scenario : Scenario
-        As the user gave it.
     records : sequence of RunRecord
         Replications of one or more plans, each pair of plan and replication once.
 
@@ -36,7 +33,7 @@ def tables(scenario: Scenario, records: Sequence[RunRecord]) -> dict[str, pd.Dat
     SimstoreError
         If the books of a replication do not close.
     """
-    return frames([run_columns(scenario, record) for record in records])
+    return frames([run_columns(record) for record in records])
 
 
 def frames(runs: Sequence[RunColumns]) -> dict[str, pd.DataFrame]:

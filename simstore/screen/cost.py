@@ -81,6 +81,7 @@ def screened_cost(
     }  # fmt: skip
     rows = store.site.rows
     record = SimpleNamespace(
+        scenario=scenario,
         plan=base,
         days=store.days,
         staff=[StaffTime(0, name, "work", share * minutes) for name, share in calendar.shares.items()],  # type: ignore[arg-type]
@@ -95,7 +96,7 @@ def screened_cost(
         rounds=[],
         undone=[],
     )
-    return total(cost_lines(scenario, cast("RunRecord", record)), "running", "capital")
+    return total(cost_lines(cast("RunRecord", record)), "running", "capital")
 
 
 def _orders(settings: Settings) -> list[Order]:

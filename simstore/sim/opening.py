@@ -44,7 +44,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     Parameters
     ----------
     scenario : Scenario
-        With the plan's changes already made.
+        The plan's changes are made here.
     plan_name : str
         Plan to follow.
     replication : int
@@ -57,6 +57,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
     ages_days : ndarray, shape (enclosures,)
         Days since each enclosure's gel was dried; NaN where that is not known.
     """
+    scenario = scenario.under(plan_name)
     settings = scenario.settings
     plan = settings.plans[plan_name]
     days = run_days(settings)
@@ -105,6 +106,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
         contents.append(each)
     env = simpy.Environment()
     record = RunRecord(
+        scenario=scenario,
         plan=plan_name,
         replication=replication,
         days=days,

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from simstore.scenario.scenario import Scenario
+
 
 @dataclass(slots=True)
 class Round:
@@ -194,10 +196,13 @@ class RunRecord:
 
     Attributes
     ----------
+    scenario : Scenario
+        What was lived through: with the plan's changes made, and no other plan in it.
     packets_placed : dict of str to int
         Packets in all enclosures as the plan houses them at the start, by sort.
     """
 
+    scenario: Scenario = field(repr=False)
     plan: str
     replication: int
     days: int

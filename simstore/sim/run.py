@@ -37,9 +37,8 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     RunRecord
         Rows and arrays of everything that happened; see `simstore.results` for tables.
     """
-    scenario = scenario.under(plan)
     site, ovens, ages = open_site(scenario, plan, replication)
-    settings = scenario.settings
+    settings = site.settings
     first_due(site, ages, site.inside.pairs.water_kg)
     gel_start_kg, water_start_kg = _gel_and_water(site, ovens)
     env = site.env

@@ -172,7 +172,7 @@ def test_the_library_is_used_without_files_and_gives_data_frames():
         "assert 'pandas' not in sys.modules and 'numpy' not in sys.modules\n"
         "from pathlib import Path\n"
         f"scenario = simstore.load_scenario(Path({str(TINY)!r}))\n"
-        "tables = simstore.tables(scenario, simstore.replicate(scenario, ['quarterly'], 1))\n"
+        "tables = simstore.tables(simstore.replicate(scenario, ['quarterly'], 1))\n"
         "print(len(tables['enclosures']) == len(scenario.enclosures), set(dir(simstore)) >= set(simstore.__all__))\n"
     )
     process = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -102,8 +102,8 @@ def live(*rows: Enclosure, plan: str = "idle", **changes: Any) -> RunRecord:
     return run(store(*rows, **changes), plan)
 
 
-def costs(scenario: Scenario, record: RunRecord) -> dict[str, float]:
-    return {line.line: line.amount_per_year for line in cost_lines(scenario.under(record.plan), record)}
+def costs(record: RunRecord) -> dict[str, float]:
+    return {line.line: line.amount_per_year for line in cost_lines(record)}
 
 
 def task_minutes(record: RunRecord, **only: Any) -> Counter[str]:

@@ -93,7 +93,7 @@ def test_a_campaign_moves_objects_to_tighter_walls_with_its_own_labour_and_fresh
     assert len(moved) == 6
     assert all(each.minute >= 14 * shop.DAY + 540 for each in moved)
     assert record.enclosures.kind == ["box"] * 6
-    lines = shop.costs(scenario, record)
+    lines = shop.costs(record)
     assert lines["enclosures: box"] == pytest.approx(6 * 12.0 / 24.0)
     # From 8 changes a day and some film to one change: the flow afterwards is that of the box.
     seal, film = (shop.leak_kg_per_s_pa(leak, 0.006) for leak in (8.0, 1.0)), 4.66e-16 * 0.3 / 100e-6
@@ -140,7 +140,7 @@ def test_walls_fail_at_their_rate_and_leak_until_they_are_seen_and_replaced():
     assert len(mended) > 0.9 * failed
     assert max(mended) <= 9 * shop.DAY
     assert shop.task_minutes(record)["replace"] == 10 * len(mended)
-    assert shop.costs(scenario, record)["enclosures replaced"] == pytest.approx(9.0 * failed)
+    assert shop.costs(record)["enclosures replaced"] == pytest.approx(9.0 * failed)
 
 
 def test_a_failed_wall_lets_in_as_much_more_as_its_leak_is_larger():

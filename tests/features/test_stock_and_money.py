@@ -92,7 +92,7 @@ def disposal(**sorbent):
         sorbents={"narrow_pore": {"loss_per_cycle_pct": 3.0, "max_c": 120.0} | sorbent},
     )
     record = shop.run(scenario, "work")
-    lines = shop.costs(scenario, record)
+    lines = shop.costs(record)
     return record.ledger.gel_lost_kg, lines.get("disposal, ordinary", 0.0), lines.get("disposal, hazardous", 0.0)
 
 
@@ -113,7 +113,7 @@ def test_boxes_cost_their_equal_yearly_share_over_their_life():
     scenario = shop.store(*rows(), days=30, **dear)
 
     # NCEES FE Reference Handbook, factor table i = 5 %: (A/P, 5 %, 20) = 0.0802 (value from memory, unverified)
-    assert shop.costs(scenario, shop.run(scenario))["enclosures: box"] == pytest.approx(60 * 0.0802, abs=0.005)
+    assert shop.costs(shop.run(scenario))["enclosures: box"] == pytest.approx(60 * 0.0802, abs=0.005)
 
 
 def test_empty_packets_wear_out_over_their_life_in_cycles():
@@ -122,7 +122,7 @@ def test_empty_packets_wear_out_over_their_life_in_cycles():
     )
     record = shop.run(scenario, "work")
 
-    assert shop.costs(scenario, record)["packets worn out"] == pytest.approx(len(record.exchanges) * 2.0 / 40, abs=0.01)
+    assert shop.costs(record)["packets worn out"] == pytest.approx(len(record.exchanges) * 2.0 / 40, abs=0.01)
 
 
 def test_fill_rule_sets_a_third_of_the_empty_space_beside_what_is_filled_and_what_a_year_needs():
@@ -130,7 +130,7 @@ def test_fill_rule_sets_a_third_of_the_empty_space_beside_what_is_filled_and_wha
 
     scenario = shop.store(*rows(4), shop.row("B", leak_per_day=30.0), days=90, stock={"p": {"ready": 100}})
     record = shop.run(scenario, "work")
-    found = fill_rule_columns(scenario, record)
+    found = fill_rule_columns(record)
 
     assert (found["kind"], found["metal"], found["enclosures"]) == (["box"], ["iron"], [5])
     assert found["rule_kg"] == pytest.approx([0.006 / 3 * 700])  # common practice, no source

@@ -233,7 +233,7 @@ def test_what_cannot_be_inlined_is_refused(svg, prefix, fault):
 def test_a_run_of_four_days_can_be_drawn_from_its_tables():
     scenario = small_scenario()
 
-    rh, weeks, work = year_pictures(tables(scenario, [small_record()]), scenario.settings, plan="quarterly")
+    rh, weeks, work = year_pictures(tables([small_record()]), scenario.settings, plan="quarterly")
 
     # by hand: iron has 4 objects on 4 days, of which the single one of B-2 is over 15 %RH on 3: 3/16 = 18.75 %
     assert rh.title.replace("\u00a0", " ") == (

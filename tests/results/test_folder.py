@@ -29,7 +29,7 @@ DEAD_PID = 2**22 + 1  # above the largest process number of Linux
 
 def write(out: Path, *, replications: int = 2, **options) -> dict[str, pd.DataFrame]:
     scenario = small_scenario()
-    runs = [run_columns(scenario, small_record(replication=number)) for number in range(replications)]
+    runs = [run_columns(small_record(replication=number)) for number in range(replications)]
     tables = frames(runs)
     write_results(out, scenario, tables, summary_of(runs), replications=replications, **options)
     return tables
@@ -102,7 +102,7 @@ def test_text_that_a_spreadsheet_takes_for_a_formula_is_disarmed_and_comes_back(
 
 
 def test_csv_agrees_with_the_writer_of_a_general_library():
-    runs = [run_columns(small_scenario(), small_record(replication=number)) for number in range(2)]
+    runs = [run_columns(small_record(replication=number)) for number in range(2)]
     tables = frames(runs)
     tables["undone"]["subject"] = ['a "quoted", cell', "two\nlines"]
 
@@ -277,7 +277,7 @@ WRITER = textwrap.dedent(
     scenario = small_scenario()
     both = []
     for count in (1, 2):
-        runs = [run_columns(scenario, small_record(replication=number)) for number in range(count)]
+        runs = [run_columns(small_record(replication=number)) for number in range(count)]
         both.append((frames(runs), summary_of(runs), count))
     print("ready", flush=True)
     while True:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,14 +14,17 @@ from simstore.money.costs import capital_recovery_factor, cost_lines, disposed_k
 from simstore.results.columns import table_columns
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import held_pct, metrics_of, swing_damping
+from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.plan import Programme
 from simstore.sim.record import Mishap, Undone
+from simstore.sim.run import simulate
 
+TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 PER_YEAR = 365 / 4  # the record is four days long
 
 
 def values(**kinds):
-    return {row.metric: row.value for row in metrics_of(small_scenario(**kinds), small_record())}
+    return {row.metric: row.value for row in metrics_of(small_record(scenario=small_scenario(**kinds)))}
 
 
 HAND_SUMS = {
@@ -69,7 +73,7 @@ def test_every_metric_is_in_the_manual_and_every_entry_of_the_manual_is_measured
 
 
 def test_a_currency_stands_in_the_unit():
-    units = {row.metric: row.unit for row in metrics_of(small_scenario(currency="GBP"), small_record())}
+    units = {row.metric: row.unit for row in metrics_of(small_record(scenario=small_scenario(currency="GBP")))}
 
     assert units["cost_per_year"] == "GBP/a"
     assert units["staff_h.inspect"] == "h/a"
@@ -79,7 +83,7 @@ def test_a_year_is_met_only_if_every_metal_class_is():
     record = small_record()
     record.enclosures.held_days[1] = 4
 
-    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+    found = {row.metric: row.value for row in metrics_of(record)}
 
     assert found["years_met"] == 1.0
 
@@ -90,7 +94,7 @@ def test_what_cannot_be_measured_is_not_a_number():
     record.exchanges.clear()
     record.room_rh_pct[:] = 50
 
-    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+    found = {row.metric: row.value for row in metrics_of(record)}
 
     assert math.isnan(found["oven_wait_days"])
     assert math.isnan(found["exchange_wait_days"])
@@ -127,7 +131,7 @@ COSTS = {
 
 def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
     record = replace(small_record(), packets_placed={"p": 2, "c": 3})
-    found = {line.line: line.amount_per_year for line in cost_lines(small_scenario(), record)}
+    found = {line.line: line.amount_per_year for line in cost_lines(record)}
 
     assert found.keys() == COSTS.keys()
     for line, amount in COSTS.items():
@@ -136,8 +140,8 @@ def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
 
 def test_cost_lines_sum_to_the_totals_to_the_cent():
     scenario = small_scenario(discount_pct=3.0)
-    lines = cost_lines(scenario, small_record())
-    found = {row.metric: row.value for row in metrics_of(scenario, small_record())}
+    lines = cost_lines(small_record(scenario=scenario))
+    found = {row.metric: row.value for row in metrics_of(small_record(scenario=scenario))}
     in_cents = {
         sort: sum(round(100 * line.amount_per_year) for line in lines if line.sort == sort)
         for sort in ("running", "capital")
@@ -162,10 +166,9 @@ def test_repairs_and_rehousing_have_their_lines():
     record = small_record()
     record.mishaps = [Mishap("oven", "small", 10, 80.0), Mishap("enclosure", "B-1", 20, 30.0)]
 
-    lines = {
-        line.line: line.amount_per_year
-        for line in cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), record)
-    }
+    record.scenario = replace(scenario, settings=settings)
+
+    lines = {line.line: line.amount_per_year for line in cost_lines(record)}
 
     assert lines["repairs"] == 80.0 * PER_YEAR
     assert lines["enclosures replaced"] == 30.0 * PER_YEAR
@@ -181,7 +184,7 @@ def test_a_plan_that_goes_by_measured_leaks_pays_for_measuring_them():
     for knowledge in ("measured", "kind"):
         plans = {"quarterly": plan.model_copy(update={"leak_knowledge": knowledge})}
         settings = scenario.settings.model_copy(update={"plans": plans, "tasks": tasks})
-        each = cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), small_record())
+        each = cost_lines(small_record(scenario=replace(scenario, settings=settings)))
         lines[knowledge] = {line.line: line.amount_per_year for line in each}
 
     # 15 min to move the objects, 12 to measure, at 30/h over the 5 years of a bag
@@ -201,7 +204,7 @@ def test_a_class_that_never_arrived_has_no_share_and_breaks_no_standard():
     record = small_record()
     record.enclosures.counted_days[:2] = 0
     record.enclosures.held_days[:2] = 0
-    found = {row.metric: row.value for row in metrics_of(small_scenario(), record)}
+    found = {row.metric: row.value for row in metrics_of(record)}
 
     assert math.isnan(found["held_pct.iron"])
     assert found["years_met"] == 1.0
@@ -222,7 +225,8 @@ def test_a_run_without_spending_still_has_a_running_line():
     free = scenario.settings.prices.model_copy(update={"disposal_per_kg": 0.0})
     settings = scenario.settings.model_copy(update={"prices": free})
 
-    lines = cost_lines(type(scenario)(settings=settings, enclosures=scenario.enclosures), record)
+    record.scenario = replace(scenario, settings=settings)
+    lines = cost_lines(record)
 
     assert [(line.line, line.amount_per_year) for line in lines if line.sort == "running"] == [("nothing", 0.0)]
 
@@ -251,7 +255,7 @@ def test_a_factor_without_life_or_with_negative_rate_is_refused(rate, life):
 
 
 def test_the_summary_table_repeats_the_metrics():
-    columns = table_columns(small_scenario(), small_record())["summary"]
+    columns = table_columns(small_record())["summary"]
 
     assert dict(zip(columns["metric"], columns["value"], strict=True)) == values()
 
@@ -262,4 +266,16 @@ def test_work_counts_as_overdue_a_week_after_it_was_due(days_late, expected):
     waits = Undone("exchange", "B-1", round((60 - days_late) * 1440))
     record = replace(small_record(), days=60, room_temp_c=room, room_rh_pct=room, undone=[waits])
 
-    assert {row.metric: row.value for row in metrics_of(small_scenario(), record)}["overdue"] == expected
+    assert {row.metric: row.value for row in metrics_of(record)}["overdue"] == expected
+
+
+def test_a_run_is_measured_under_the_plan_that_was_lived_through_whoever_asks():
+    # The plan has one oven more than the store. By hand: minutes that ovens are taken, over those of two ovens.
+    record = simulate(load_scenario(TINY), "two_ovens")
+    end_min = record.days * 1440
+    taken_min = sum((load.unloaded_min or end_min) - load.loaded_min for load in record.loads)
+
+    found = {row.metric: row.value for row in metrics_of(record)}
+
+    assert taken_min > 0
+    assert found["oven_use_pct"] == pytest.approx(100 * taken_min / (2 * end_min))

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from handmade import small_record, small_scenario
+from handmade import small_record
 
 from simstore.errors import SimstoreError
 from simstore.results.day_columns import sorted_quantiles
@@ -13,7 +13,7 @@ from simstore.sim.record import Mishap
 
 
 def made(*records):
-    return tables(small_scenario(), records or [small_record()])
+    return tables(records or [small_record()])
 
 
 def test_every_table_has_the_columns_and_types_of_the_schema_in_its_order():
@@ -26,7 +26,7 @@ def test_every_table_has_the_columns_and_types_of_the_schema_in_its_order():
 
 
 def test_tables_of_nothing_keep_their_columns_and_types():
-    found = tables(small_scenario(), [])
+    found = tables([])
 
     for name, columns in TABLES.items():
         assert found[name].empty
@@ -89,7 +89,7 @@ def test_quantiles_agree_with_numpy():
 def test_days_before_a_find_arrived_do_not_count():
     record = small_record()
     record.enclosures.day_mean_rh_pct[1, :2] = np.nan
-    days = tables(small_scenario(), [record])["days"]
+    days = tables([record])["days"]
     iron = days[days["metal"] == "iron"]
 
     # B-2 comes on the third day: until then B-1 alone, with 10 and 11 %RH.
@@ -102,7 +102,7 @@ def test_days_before_a_find_arrived_do_not_count():
 def test_a_metal_class_of_which_nothing_has_arrived_has_empty_cells():
     record = small_record()
     record.enclosures.day_mean_rh_pct[2, 0] = np.nan
-    bronze = tables(small_scenario(), [record])["days"].query("metal == 'bronze' and day == 0")
+    bronze = tables([record])["days"].query("metal == 'bronze' and day == 0")
 
     assert bronze["enclosures"].tolist() == [0]
     assert bronze[["rh_p05_pct", "rh_p50_pct", "over_pct"]].isna().all(axis=None)
@@ -112,7 +112,7 @@ def test_mishaps_and_watched_enclosures_have_their_tables():
     record = small_record()
     record.mishaps = [Mishap("oven", "small", 1500, 80.0), Mishap("enclosure", "B-1", 60, 0.0, mended_min=90)]
     record.watched = {"B-2": np.array([20.0, 21.0], dtype=np.float32), "B-1": np.array([np.nan, 9.0], dtype=np.float32)}
-    found = tables(small_scenario(), [record])
+    found = tables([record])
 
     assert found["mishaps"]["subject"].tolist() == ["B-1", "small"]
     assert found["mishaps"]["date"].tolist() == ["2025-01-01", "2025-01-02"]

@@ -1,6 +1,7 @@
 """The words for the terminal say the answer first and say no more than the replications allow."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from handmade import small_record, small_scenario
@@ -18,7 +19,7 @@ from simstore.statistics.estimate import Estimate
 
 def words(*records, scenario=None, replications=None):
     scenario = scenario or small_scenario()
-    runs = [run_columns(scenario, record) for record in records]
+    runs = [run_columns(replace(record, scenario=scenario.under(record.plan))) for record in records]
     plan = records[0].plan
     summary = summary_of(runs)[plan]
     said = plan_blocks(scenario, plan, summary, frames(runs)["enclosures"], replications or len(records))
@@ -153,7 +154,7 @@ def test_the_highest_humidity_is_that_of_the_worst_replication():
 
 def test_cautions_of_several_plans_are_said_once():
     scenario = small_scenario()
-    measured = summary_of([run_columns(scenario, small_record())])["quarterly"]
+    measured = summary_of([run_columns(small_record())])["quarterly"]
     twice = cautions([(measured, scenario.settings)] * 2)
 
     assert twice == cautions([(measured, scenario.settings)])

@@ -54,9 +54,7 @@ def test_a_plan_without_changes_leaves_all_but_the_choice_of_plans(tiny):
 def test_a_scenario_under_one_plan_cannot_be_taken_for_another(tiny):
     resolved = tiny.under("two_ovens")
 
-    with pytest.raises(
-        SimstoreError, match="there is no plan 'quarterly'"
-    ):
+    with pytest.raises(SimstoreError, match="there is no plan 'quarterly'"):
         resolved.under("quarterly")
     assert resolved.under("two_ovens").settings == resolved.settings
 

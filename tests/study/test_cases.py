@@ -24,9 +24,9 @@ from simstore.lab.runs_table import long_rows
 from simstore.results.metrics import MetricValue
 
 
-def first_number(scenario, record):
+def first_number(record):
     """Something small to keep."""
-    return record.replication, scenario.settings.ovens["small"].count
+    return record.replication, record.scenario.settings.ovens["small"].count
 
 
 @pytest.fixture(scope="module")

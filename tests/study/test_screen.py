@@ -34,7 +34,7 @@ def test_held_shares_are_within_a_point_of_those_simulated_under_the_same_luck(t
     derived = Candidate(plan).scenario_of(tiny)
     for metal, held in what.flow.held_pct.items():
         lived = [
-            next(m.value for m in metrics_of(derived, simulate(derived, plan, r)) if m.metric == f"held_pct.{metal}")
+            next(m.value for m in metrics_of(simulate(derived, plan, r)) if m.metric == f"held_pct.{metal}")
             for r in draws
         ]
         assert held[: len(draws)].mean() == pytest.approx(np.mean(lived), abs=1.0)

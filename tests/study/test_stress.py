@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-from handmade import small_record, small_scenario
+from handmade import small_record
 
 from simstore.lab.cases import Precision
 from simstore.prose.stress import stress_blocks
@@ -41,7 +41,7 @@ def test_recovery_is_the_first_week_from_which_the_loss_stays_small(lost, start,
 
 
 def test_the_weekly_share_counts_object_days_under_the_ceiling():
-    scenario, record = small_scenario(), small_record()
+    record = small_record()
     year = record.enclosures
     iron = [place for place, metal in enumerate(year.metal) if metal == "iron"]
     rh = np.full((len(year.metal), 16), 10.0, dtype=np.float32)
@@ -49,7 +49,7 @@ def test_the_weekly_share_counts_object_days_under_the_ceiling():
     year.day_mean_rh_pct = rh
     record.days = 16
 
-    share = week_held_pct(scenario, record)["iron"]
+    share = week_held_pct(record)["iron"]
 
     # two whole weeks; the first object class is over on 3 of 7 days of the first
     objects = year.objects[iron]
@@ -63,7 +63,7 @@ def test_the_dampest_month_is_centred_on_the_peak_of_the_season(tiny):
 
 def test_failures_come_when_the_undisturbed_plan_needs_most(tiny):
     record = small_record()
-    run = kept_for_stress(small_scenario(), record)
+    run = kept_for_stress(record)
     loaded, worked = np.zeros(365), np.zeros(365)
     loaded[100], worked[200] = 5.0, 60.0
     scout = run._replace(loaded_kg=loaded, worked_min={"anna": worked}, spent_per_year=80.0)
@@ -82,7 +82,7 @@ def test_failures_come_when_the_undisturbed_plan_needs_most(tiny):
 
 
 def test_a_plan_without_oven_and_purchases_says_what_cannot_fail(tiny):
-    run = kept_for_stress(small_scenario(), small_record())
+    run = kept_for_stress(small_record())
     idle = run._replace(loaded_kg=np.zeros(365), worked_min={"anna": np.zeros(365)}, spent_per_year=0.0)
 
     chosen, notes = stresses_of(tiny, "quarterly", [idle])

@@ -80,18 +80,18 @@ class StressRun(NamedTuple):
     undone: int
 
 
-def kept_for_stress(scenario: Scenario, record: RunRecord) -> StressRun:
+def kept_for_stress(record: RunRecord) -> StressRun:
     """Keep the metrics, the weeks, and when ovens and people are used."""
     loaded = np.zeros(record.days)
     for load in record.loads:
         loaded[min(load.loaded_min // MINUTES_PER_DAY, record.days - 1)] += load.gel_kg
-    worked = {name: np.zeros(record.days) for name in scenario.settings.technicians}
+    worked = {name: np.zeros(record.days) for name in record.scenario.settings.technicians}
     for row in record.staff:
         if row.task != IDLE:
             worked[row.technician][row.session_min // MINUTES_PER_DAY] += row.minutes
     return StressRun(
-        metrics=tuple(metrics_of(scenario, record)),
-        week_held=week_held_pct(scenario, record),
+        metrics=tuple(metrics_of(record)),
+        week_held=week_held_pct(record),
         loaded_kg=loaded,
         worked_min=worked,
         spent_per_year=sum(order.price for order in record.orders) * DAYS_PER_YEAR / record.days,
@@ -124,14 +124,14 @@ def _thawed(kept: Any) -> StressRun:
 STRESS_RUNS: Final[Codec[StressRun]] = Codec("stress", _frozen, _thawed)
 
 
-def week_held_pct(scenario: Scenario, record: RunRecord) -> dict[str, FloatArray]:
+def week_held_pct(record: RunRecord) -> dict[str, FloatArray]:
     """Share of the object-days of each metal class that are held in each whole week, shape (weeks,). [%]."""
     year = record.enclosures
     weeks = record.days // DAYS_PER_WEEK
     found = {}
     for metal in sorted(set(year.metal)):
         mine = np.array([name == metal for name in year.metal])
-        ceiling = scenario.settings.metals[metal].ceiling_rh_pct
+        ceiling = record.scenario.settings.metals[metal].ceiling_rh_pct
         held = year.day_mean_rh_pct[mine, : weeks * DAYS_PER_WEEK] <= ceiling
         share = year.objects[mine] @ held / year.objects[mine].sum()
         found[metal] = 100.0 * share.reshape(weeks, DAYS_PER_WEEK).mean(axis=1)
