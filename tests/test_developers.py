@@ -1,5 +1,7 @@
 """What DEVELOPERS.md says is so: its examples run, its commands and files exist, its floors are those that are tested."""
 
+import csv
+import json
 import os
 import re
 import shutil
@@ -77,39 +79,80 @@ def applied(package, diff):
         path.write_text(text.replace(old.rstrip("\n"), new.rstrip("\n")), encoding="utf-8")
 
 
-def test_a_new_rule_is_a_few_lines_and_works(tiny, tmp_path):
+@pytest.fixture
+def with_per_packet(tiny, tmp_path):
+    """The package with the guide's new rule, and the tiny store with a plan of it and two packets in each box."""
     (diff,) = blocks_in(GUIDE, "diff")
     package = Path(shutil.copytree(ROOT / "simstore", tmp_path / "code" / "simstore"))
     applied(package, diff)
     path = tiny / "scenario.toml"
-    path.write_text(path.read_text() + '\n[plans.new]\nlabel = "new"\nrule = "per_packet"\ncadence_weeks = 8\n')
-    program = f"""
-from collections import Counter
-from simstore import load_scenario, simulate
-import simstore
-assert simstore.__file__.startswith({str(tmp_path)!r})
-scenario = load_scenario({str(tiny)!r})
-record = simulate(scenario, "new")
-counts = dict(zip(record.enclosures.id, record.enclosures.exchanges.tolist()))
-print(*(f"{{row.id}}={{counts[row.id]}}={{row.packets}}" for row in scenario.enclosures))
-"""
-    found = subprocess.run(
-        [sys.executable, "-c", program],
+    text = path.read_text().replace("packets = 1", "packets = 2", 1).replace("ready = 6", "ready = 40")
+    path.write_text(f'{text}\n[plans.new]\nlabel = "new"\nrule = "per_packet"\ncadence_weeks = 8\n')
+    return package, tiny
+
+
+def run_in(package, *arguments):
+    return subprocess.run(
+        [sys.executable, *map(str, arguments)],
         cwd=package.parent,
-        env={**os.environ, "PYTHONPATH": str(package.parent)},
+        env={**os.environ, "PYTHONPATH": str(package.parent), "COLUMNS": "200"},
         capture_output=True,
         text=True,
     )
-    assert found.returncode == 0, found.stderr
-    counts = {}
-    for word in found.stdout.split():
-        _, exchanges, packets = word.split("=")
-        counts.setdefault(packets, []).append(int(exchanges))
 
+
+def test_a_new_rule_is_one_class_in_one_file_and_runs_and_is_screened(with_per_packet):
+    package, folder = with_per_packet
+    (diff,) = blocks_in(GUIDE, "diff")
+    program = f"""
+import json, simstore
+from simstore import load_scenario, simulate
+from simstore.plans.candidates import Candidate
+from simstore.screen.screening import Screening
+assert simstore.__file__.startswith({str(package)!r})
+scenario = load_scenario({str(folder)!r})
+year = simulate(scenario, "new").enclosures
+screened = Screening(scenario).one(Candidate("new")).flow
+print(json.dumps([year.kind, year.exchanges.tolist(), screened.exchanges.sum(axis=1).tolist()]))
+"""
+    found = run_in(package, "-c", program)
+    assert found.returncode == 0, found.stderr
+    kinds, exchanges, screened = json.loads(found.stdout)
+    boxes = [count for kind, count in zip(kinds, exchanges, strict=True) if kind == "clip_box"]
+    bags = [count for kind, count in zip(kinds, exchanges, strict=True) if kind == "triple_bag"]
+
+    assert diff.count("--- ") == 1
     assert len([line for line in diff.splitlines() if line.startswith("+")]) < SHORT
-    assert set(counts) == {"None", "2"}, "the tiny store has enclosures of one packet, the usual, and of two"
-    assert 5 <= min(counts["None"]) <= max(counts["None"]) <= 7
-    assert 2 <= min(counts["2"]) <= max(counts["2"]) <= 4
+    # 52 weeks in steps of 8, or of 16 with two packets, and one more for what was due at the start: 4 x 6.5 + 8 x 3.25.
+    assert (len(bags), len(boxes)) == (4, 8)
+    assert 5 <= min(bags) <= max(bags) <= 7
+    assert 2 <= min(boxes) <= max(boxes) <= 4
+    assert all(40 <= count <= 60 for count in screened), "a calendar of 8 weeks for all would come to 12 x 6.5 = 78"
+
+
+def test_a_new_rule_is_searched_and_named_in_words(with_per_packet, tmp_path):
+    package, folder = with_per_packet
+    path = folder / "scenario.toml"
+    text = path.read_text().replace("years = 1", "days = 60")
+    path.write_text(f'{text}\n[search]\nplans = ["new"]\nvary = {{ "plans.new.cadence_weeks" = [8, 26] }}\n')
+    found = run_in(package, "-m", "simstore", "find", folder, "--budget", "60", "--out", tmp_path / "found")
+    assert found.returncode == 0, found.stderr
+    path.write_text(path.read_text().replace('"per_packet"', '"per_paket"'))
+    refused = run_in(package, "-m", "simstore", "check", folder)
+    program = (
+        "from simstore.scenario.values.plan import Plan\n"
+        "print(*(Plan.model_fields[key].description for key in ('rule', 'cadence_weeks')), sep='\\n')"
+    )
+    told = run_in(package, "-c", program).stdout
+
+    rows = list(csv.DictReader((tmp_path / "found" / "find_candidates.csv").read_text(encoding="utf-8").splitlines()))
+    screened = {row["plan"]: float(row["expected_cost_per_year"]) for row in rows}
+    assert set(screened) == {"new", "new; cadence_weeks = 26"}
+    assert screened["new"] > screened["new; cadence_weeks = 26"]
+    assert refused.returncode != 0
+    assert "per_packet" in refused.stdout + refused.stderr
+    assert "by date, later where there are more packets" in told
+    assert "per_packet: weeks that one packet lasts" in told
 
 
 def test_the_example_of_an_outside_check_is_a_row_that_passes(tmp_path):

@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).parents[1] / "simstore"
 FLOORS = {
     "units": 0,
     "errors": 0,
+    "exchange_rules": 0,
     "physics": 1,
     "scenario": 1,
     "statistics": 1,

@@ -97,7 +97,7 @@ def derived_search(settings: Settings) -> Search:
     vary: dict[str, tuple[Scalar, ...]] = {}
     for name, plan in settings.plans.items():
         vary.update(cadence_ladder(name, plan))
-        if plan.rule == "forecast":
+        if plan.goes_by("trigger_pct"):
             triggers = (plan.trigger_pct - 15.0, plan.trigger_pct, plan.trigger_pct + 15.0)
             vary[f"{OF_PLANS}{name}.trigger_pct"] = tuple(t for t in triggers if 0.0 < t <= 150.0)
         if settings.programmes:

@@ -119,8 +119,8 @@ def change_said(settings: Settings, base: str, key: str, value: Scalar) -> str:
         return f"exchanged at {text} % of the ceiling"
     if parts[0] == "cadence_weeks":
         weeks = "week" if text == "1" else f"{text} weeks"
-        looks_ahead = base in settings.plans and settings.plans[base].rule == "forecast"
-        every = f"a due list {weeks} ahead".replace("list week", "list a week") if looks_ahead else f"every {weeks}"
+        plan = settings.plans.get(base)
+        every = f"every {weeks}" if plan is None else plan.follows().cadence_said(weeks)
         return f"{parts[1]} {every}" if len(parts) > 1 else every
     if parts[0] == "ovens" and parts[-1] == "count":
         return f"{text} ovens" if text != "1" else "1 oven"

@@ -1,21 +1,27 @@
-"""What falls due in the screening model: by calendar, by reading, by forecast."""
+"""What falls due in the screening model, by the same rules as in the simulation."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simstore.exchange_rules import Gel
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.settings import Settings
 from simstore.screen.draws import FluidStore
-from simstore.units import DAYS_PER_WEEK, SECONDS_PER_DAY
+from simstore.store.calendar import Turns
+from simstore.units import MINUTES_PER_DAY, SECONDS_PER_DAY
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 
 class Due:
-    """Which enclosures wait for a change or a reading; arrays of shape (draws, enclosures).
+    """Which enclosures wait for a change or a reading, and the desk at which the plan's rule has them put there.
+
+    Arrays are of shape (draws, enclosures).
 
     Parameters
     ----------
@@ -39,18 +45,20 @@ class Due:
         self.unread = np.zeros((draws, len(rows)), dtype=np.bool_)
         self.over = np.zeros((draws, len(rows)))
         self.inside = np.zeros((draws, len(rows)))
-        self.due_day = np.full((draws, len(rows)), np.inf)
+        self.due_min = np.full((draws, len(rows)), np.inf)
+        self.now_min = 0
+        self.rule = plan.follows()
         self.metals = np.array([row.enclosure.metal for row in rows])
-        self.cadence = {metal: _weeks(plan, metal) * DAYS_PER_WEEK for metal in sorted(set(self.metals.tolist()))}
-        self.every = np.array([self.cadence[metal] for metal in self.metals.tolist()])
-        self.next_start = dict.fromkeys(self.cadence, 0.0)
+        cadence_min = {metal: plan.cadence_min(metal) for metal in sorted(set(self.metals.tolist()))}
+        self._turns = Turns(cadence_min)
+        self._cadence_min = np.array([cadence_min[metal] for metal in self.metals.tolist()], dtype=np.float64)
+        self._packets = np.array([row.packets for row in rows])
         places = sorted(range(len(rows)), key=lambda i: (rows[i].enclosure.place, rows[i].enclosure.id))
         self.place = np.empty(len(rows), dtype=np.intp)
         self.place[places] = np.arange(len(rows))
         self._rng = [np.random.default_rng([settings.seed, r]) for r in range(draws)]
         self._indicators = [settings.indicators.get(self._indicator(settings, i) or "") for i in range(len(rows))]
-        if plan.rule == "forecast":
-            self._prepare_forecast(settings)
+        self._tables: dict[float, FloatArray] = {}
         self._first(settings)
 
     def _indicator(self, settings: Settings, i: int) -> str | None:
@@ -59,7 +67,8 @@ class Due:
             return self.plan.indicator
         return settings.sorbents[packet.sorbent].indicator
 
-    def _prepare_forecast(self, settings: Settings) -> None:
+    def _prepare_forecast(self) -> None:
+        """Make the tables in which `_spent_min` looks up."""
         site = self.store.site
         outlook, trigger = site.outlook, np.minimum(self.ceiling * self.plan.trigger_pct / 100.0, 0.99)
         wet = np.concatenate(([0.0], np.cumsum(outlook.room_pa))) * SECONDS_PER_DAY
@@ -73,30 +82,37 @@ class Due:
                 for row, t in zip(site.rows, trigger.tolist(), strict=True)
             ]
         )
-        del settings
 
     def _first(self, settings: Settings) -> None:
-        """Set the first due days from what the register says."""
-        age, rows = self.store.age_days, self.store.site.rows
-        known = ~np.isnan(age)
-        since = np.nan_to_num(age)
-        if self.plan.rule == "calendar":
-            first = np.where(known, np.maximum(0.0, self.every - since), 0.0)
-            self.due_day[:] = np.where(self.packed, first, np.inf)
-        elif self.plan.rule == "forecast":
-            weighed = np.array([row.enclosure.gel_water_pct is not None for row in rows])
-            dry = np.array(
-                [0.0 if r.packet is None else settings.sorbents[r.packet.sorbent].supplied_water_pct for r in rows]
-            )
-            for r in range(self.store.draws):
-                gel = np.where(self.store.gel_kg[r] > 0, self.store.gel_kg[r], 1.0)
-                q = np.where(weighed, self.store.water_kg[r] / gel, dry / 100.0)
-                every = np.arange(len(rows), dtype=np.intp)
-                day = self._forecast(r, every, np.where(weighed, 0.0, -since), q)
-                self.due_day[r] = np.where(self.packed, np.where(known | weighed, day, 0.0), np.inf)
+        """Set the first due dates from what the register says."""
+        rows = self.store.site.rows
+        weighed = np.array([row.enclosure.gel_water_pct is not None for row in rows])
+        dry_pct = [0.0 if r.packet is None else settings.sorbents[r.packet.sorbent].supplied_water_pct for r in rows]
+        every = np.arange(len(rows), dtype=np.intp)
+        for r in range(self.store.draws):
+            gel_kg = np.where(self.store.gel_kg[r] > 0, self.store.gel_kg[r], 1.0)
+            water = np.where(weighed, self.store.water_kg[r] / gel_kg, np.array(dry_pct) / 100.0)
+            age_min = self.store.age_days * MINUTES_PER_DAY
+            due_min = self.rule.due_min(self._gel(r, every, age_min=age_min, weighed=weighed, water=water))
+            self.due_min[r] = np.where(self.packed, due_min, np.inf)
 
-    def _forecast(self, r: int, which: IntArray, from_day: FloatArray, q: FloatArray) -> FloatArray:
-        outlook = self.store.site.outlook
+    def _gel(
+        self, r: int, which: IntArray, *, age_min: FloatArray, weighed: NDArray[np.bool_], water: FloatArray
+    ) -> Gel:
+        return Gel(
+            now_min=float(self.now_min),
+            cadence_min=self._cadence_min[which],
+            packets=self._packets[which],
+            age_min=age_min,
+            weighed=weighed,
+            water=water,
+            spent_min=lambda from_min, q: self._spent_min(r, which, from_min, q),
+        )
+
+    def _spent_min(self, r: int, which: IntArray, from_min: FloatArray, q: FloatArray) -> FloatArray:
+        if not self._tables:
+            self._prepare_forecast()
+        outlook, from_day = self.store.site.outlook, from_min / MINUTES_PER_DAY
         out = np.full(which.size, np.inf)
         water = self.store.gel_kg[r, which] * (self._full[which] - q)
         wall = self.store.believed_kg_per_s_pa[r, which]
@@ -110,26 +126,29 @@ class Due:
             inside = np.minimum(found, len(table) - 1)
             out[mine] = np.where(found < len(table), days[inside].astype(np.float64), np.inf)
             out[mine] = np.where(water[mine] <= 0.0, from_day[mine], out[mine])
-        return out
+        return out * MINUTES_PER_DAY
 
     def look(self, day: int) -> None:
-        """Put on the lists what is due by ``day``, and start the rounds whose time has come."""
-        if self.plan.rule == "calendar":
-            self._release(self.due_day <= day)
-            return
-        for metal, cadence in self.cadence.items():
-            while self.next_start[metal] <= day:
-                self.next_start[metal] += max(cadence, 1.0)
-                mine = self.metals == metal
-                if self.plan.rule == "forecast":
-                    self._release((self.due_day <= self.next_start[metal]) & mine)
-                else:
-                    self.unread |= mine & self.packed
+        """Have done what the midnight of ``day`` brings, and those since the last look."""
+        self.now_min = day * MINUTES_PER_DAY
+        self.rule.midnight(self)
 
-    def _release(self, due: NDArray[np.bool_]) -> None:
+    def turns(self) -> Iterator[tuple[str, int]]:
+        """Metals whose turn has come."""
+        return self._turns.come(self.now_min)
+
+    def list_due(self, until_min: int, metal: str | None = None) -> None:
+        """Put on the list every change that falls due until then, of one metal or of all."""
+        due = self.due_min <= until_min
+        if metal is not None:
+            due &= self.metals == metal
         self.waiting |= due
-        self.over = np.where(due, self.due_day, self.over)
-        self.due_day[due] = np.inf
+        self.over = np.where(due, self.due_min, self.over)
+        self.due_min[due] = np.inf
+
+    def begin_round(self, metal: str) -> None:
+        """Have every enclosure of a metal read."""
+        self.unread |= (self.metals == metal) & self.packed
 
     def anything(self, r: int) -> bool:
         """Whether a change waits in draw ``r``."""
@@ -143,10 +162,10 @@ class Due:
     def changed(self, r: int, which: IntArray, day: int, q: float) -> None:
         """Take enclosures off the list after their change on ``day`` to gel with water ``q``."""
         self.waiting[r, which] = False
-        if self.plan.rule == "calendar":
-            self.due_day[r, which] = day + self.every[which]
-        elif self.plan.rule == "forecast":
-            self.due_day[r, which] = self._forecast(r, which, np.full(which.size, float(day)), np.full(which.size, q))
+        self.now_min = day * MINUTES_PER_DAY
+        fresh = np.zeros(which.size)
+        gel = self._gel(r, which, age_min=fresh, weighed=fresh == 0.0, water=np.full(which.size, q))
+        self.due_min[r, which] = self.rule.due_min(gel)
 
     def to_read(self, r: int) -> IntArray:
         """Return enclosures of draw ``r`` that a round has still to see, by their places."""
@@ -167,8 +186,3 @@ class Due:
             if (luck[i, 0] < turned) != (luck[i, 1] < indicator.misread_pct / 100.0):
                 self.waiting[r, i] = True
                 self.over[r, i] = -max(0.0, float(self.inside[r, i] - self.ceiling[i]))
-
-
-def _weeks(plan: Plan, metal: str) -> float:
-    weeks = plan.cadence_weeks
-    return weeks.get(metal, max(weeks.values())) if isinstance(weeks, dict) else weeks

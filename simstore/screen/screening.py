@@ -23,6 +23,7 @@ COLUMNS = 1_500
 MOST_DRAWS = 8
 MODEL_SD_SHARE = 0.15
 """Error of the screening model, as a share of the misses that a standard allows (an assumption; decides no verdict)."""
+BELIEF_KEYS = ("leak_knowledge", "leak_quantile", "leak_error_sigma_ln")
 MEANS = frozenset({"technicians", "ovens", "stock", "tasks", "prices"})
 NORMAL = NormalDist()
 
@@ -182,7 +183,7 @@ def _physics_key(base: str, plan: Plan, changes: dict[str, Scalar]) -> object:
         for key, value in sorted(changes.items())
         if not key.startswith(own) and key.split(".")[0] not in MEANS
     )
-    believed = (plan.leak_knowledge, plan.leak_quantile, plan.leak_error_sigma_ln) if plan.rule == "forecast" else ()
+    believed = tuple(getattr(plan, key) for key in BELIEF_KEYS if plan.goes_by(key))
     return (plan.programme, believed, other)
 
 

@@ -1,4 +1,4 @@
-"""When an exchange falls due: by the calendar, by a reading on a round, or by forecast."""
+"""When an exchange falls due, as the plan's rule says, and what is read on a round."""
 
 from __future__ import annotations
 
@@ -8,28 +8,65 @@ import numpy as np
 import simpy
 from numpy.typing import NDArray
 
+from simstore.exchange_rules import Gel
 from simstore.scenario.values.sorbents import Indicator
 from simstore.sim.record import Round
 from simstore.sim.site import Site
+from simstore.store.calendar import Turns
 from simstore.store.luck import stream
-from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY
-
-MINUTES_PER_WEEK = DAYS_PER_WEEK * MINUTES_PER_DAY
+from simstore.units import MINUTES_PER_DAY
 
 DRAWN_AT_ONCE = 32
 
 
-def cadence_min(site: Site, enclosure: int) -> int:
-    """Minutes between exchanges, rounds or due lists for the metal in one enclosure."""
-    return metal_cadence_min(site, site.rows[enclosure].enclosure.metal)
+class Clerk:
+    """Does at midnight what the plan's rule says: lists what is due, begins rounds."""
 
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self._turns = Turns({metal: site.plan.cadence_min(metal) for metal in site.settings.metals})
 
-def metal_cadence_min(site: Site, metal: str) -> int:
-    """Minutes of the plan's cadence for one metal; the longest of all where the plan does not name it."""
-    weeks = site.plan.cadence_weeks
-    if isinstance(weeks, dict):
-        weeks = weeks.get(metal, max(weeks.values()))
-    return round(weeks * MINUTES_PER_WEEK)
+    def year(self) -> Generator[simpy.Event, object, None]:
+        """Come every midnight."""
+        rule = self.site.plan.follows()
+        while True:
+            rule.midnight(self)
+            self.site.board.tell()
+            yield self.site.env.timeout(MINUTES_PER_DAY)
+
+    @property
+    def now_min(self) -> int:
+        """Whole minutes since the run's first midnight."""
+        return self.site.now_min
+
+    def turns(self) -> Iterator[tuple[str, int]]:
+        """Metals whose turn has come."""
+        return self._turns.come(self.site.now_min)
+
+    def list_due(self, until_min: int, metal: str | None = None) -> None:
+        """Put on the list every exchange that falls due until then, of one metal or of all."""
+        site = self.site
+        for i in np.flatnonzero(site.due_min <= until_min).tolist():
+            if metal is not None and site.rows[i].enclosure.metal != metal:
+                continue
+            site.want_exchange(i, reason=site.plan.rule, due_min=int(site.due_min[i]))
+            site.due_min[i] = np.inf
+
+    def begin_round(self, metal: str) -> None:
+        """Begin a round of one metal, without those that the last one has still to see."""
+        site = self.site
+        waiting = {i for i, _ in site.board.inspections}
+        members = [
+            i
+            for i, row in enumerate(site.rows)
+            if row.enclosure.metal == metal and row.packet is not None and i not in waiting and site.has(i)
+        ]
+        if not members:
+            return
+        members.sort(key=lambda i: (site.rows[i].enclosure.place, site.rows[i].enclosure.id))
+        tour = Round(started_min=site.now_min, technician="", due_count=len(members))
+        site.record.rounds.append(tour)
+        site.board.inspections.extend((i, tour) for i in members)
 
 
 def first_due(site: Site, ages_days: NDArray[np.float64], water_kg: NDArray[np.float64]) -> None:
@@ -37,76 +74,41 @@ def first_due(site: Site, ages_days: NDArray[np.float64], water_kg: NDArray[np.f
     for i, row in enumerate(site.rows):
         if row.packet is None or not site.has(i):
             continue
-        known = not np.isnan(ages_days[i])
         weighed = row.enclosure.gel_water_pct is not None
-        if site.plan.rule == "calendar":
-            site.due_min[i] = max(0.0, cadence_min(site, i) - ages_days[i] * MINUTES_PER_DAY) if known else 0.0
-        elif site.plan.rule == "forecast":
-            if weighed:
-                q = float(water_kg[i] / sum(p.gel_kg for p in site.contents[i]))
-                site.due_min[i] = site.believed_due_min(i, from_day=0.0, q=q)
-            elif known:
-                dry = site.settings.sorbents[row.packet.sorbent].supplied_water_pct / 100.0
-                site.due_min[i] = site.believed_due_min(i, from_day=-float(ages_days[i]), q=dry)
-            else:
-                site.due_min[i] = 0.0
+        gel_kg = sum(parcel.gel_kg for parcel in site.contents[i])
+        dry = site.settings.sorbents[row.packet.sorbent].supplied_water_pct / 100.0
+        _set_due(
+            site,
+            i,
+            age_min=float(ages_days[i]) * MINUTES_PER_DAY,
+            weighed=weighed,
+            water=float(water_kg[i] / gel_kg) if weighed else dry,
+        )
 
 
 def next_due(site: Site, enclosure: int) -> None:
-    """Set the due date after an exchange."""
-    if not site.contents[enclosure]:
+    """Set the due date after an exchange: the gel is fresh, and its water known."""
+    parcels = site.contents[enclosure]
+    if not parcels:
         site.due_min[enclosure] = np.inf
-    elif site.plan.rule == "calendar":
-        site.due_min[enclosure] = site.now_min + cadence_min(site, enclosure)
-    elif site.plan.rule == "forecast":
-        parcels = site.contents[enclosure]
-        q = sum(p.water_kg for p in parcels) / sum(p.gel_kg for p in parcels)
-        site.due_min[enclosure] = site.believed_due_min(enclosure, from_day=site.now_min / MINUTES_PER_DAY, q=q)
-
-
-def clerk(site: Site) -> Generator[simpy.Event, object, None]:
-    """Every midnight put on the list what has fallen due, and start the rounds whose time has come."""
-    metals = list(site.settings.metals)
-    next_start = dict.fromkeys(metals, 0)
-    while True:
-        if site.plan.rule == "calendar":
-            _release(site, site.now_min)
-        else:
-            for metal in metals:
-                if next_start[metal] > site.now_min:
-                    continue
-                cadence = metal_cadence_min(site, metal)
-                next_start[metal] += max(cadence, MINUTES_PER_DAY)
-                if site.plan.rule == "forecast":
-                    _release(site, next_start[metal], metal)
-                else:
-                    _start_round(site, metal)
-        site.board.tell()
-        yield site.env.timeout(MINUTES_PER_DAY)
-
-
-def _release(site: Site, until_min: int, metal: str | None = None) -> None:
-    for i in np.flatnonzero(site.due_min <= until_min).tolist():
-        if metal is not None and site.rows[i].enclosure.metal != metal:
-            continue
-        site.want_exchange(i, reason=site.plan.rule, due_min=int(site.due_min[i]))
-        site.due_min[i] = np.inf
-
-
-def _start_round(site: Site, metal: str) -> None:
-    """Begin a round of one metal unless the last one is still under way."""
-    waiting = {i for i, _ in site.board.inspections}
-    members = [
-        i
-        for i, row in enumerate(site.rows)
-        if row.enclosure.metal == metal and row.packet is not None and i not in waiting and site.has(i)
-    ]
-    if not members:
         return
-    members.sort(key=lambda i: (site.rows[i].enclosure.place, site.rows[i].enclosure.id))
-    tour = Round(started_min=site.now_min, technician="", due_count=len(members))
-    site.record.rounds.append(tour)
-    site.board.inspections.extend((i, tour) for i in members)
+    water = sum(parcel.water_kg for parcel in parcels) / sum(parcel.gel_kg for parcel in parcels)
+    _set_due(site, enclosure, age_min=0.0, weighed=True, water=water)
+
+
+def _set_due(site: Site, enclosure: int, *, age_min: float, weighed: bool, water: float) -> None:
+    gel = Gel(
+        now_min=site.now_min,
+        cadence_min=site.plan.cadence_min(site.rows[enclosure].enclosure.metal),
+        packets=len(site.contents[enclosure]),
+        age_min=age_min,
+        weighed=weighed,
+        water=water,
+        spent_min=lambda from_min, q: site.believed_due_min(
+            enclosure, from_day=float(from_min) / MINUTES_PER_DAY, q=float(q)
+        ),
+    )
+    site.due_min[enclosure] = site.plan.follows().due_min(gel)
 
 
 class Reader:

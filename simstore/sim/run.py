@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simstore.scenario.scenario import Scenario
-from simstore.sim.due import Reader, clerk, first_due
+from simstore.sim.due import Clerk, Reader, first_due
 from simstore.sim.happenings import arrivals, campaigns, failures, visits
 from simstore.sim.opening import open_site
 from simstore.sim.orders import buyer, stock_taking
@@ -43,7 +43,7 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     gel_start_kg, water_start_kg = _gel_and_water(site, ovens)
     env = site.env
     env.process(stock_taking(site))
-    env.process(clerk(site))
+    env.process(Clerk(site).year())
     env.process(buyer(site))
     env.process(failures(site))
     env.process(visits(site))

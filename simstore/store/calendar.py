@@ -1,8 +1,8 @@
-"""The calendar as arithmetic: working sessions in whole minutes since the run's first midnight."""
+"""The calendar as arithmetic: working sessions and turns, in whole minutes since the run's first midnight."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, timedelta
 from typing import NamedTuple
 
@@ -50,3 +50,24 @@ def working_sessions(
         midnight = day * MINUTES_PER_DAY
         sessions += [Session(midnight + a, midnight + b) for a, b in sorted(weekly.get(today.weekday(), ()))]
     return sessions
+
+
+class Turns:
+    """Whose turn it is: each name at the first midnight, then a cadence later, though a day later at the soonest.
+
+    Parameters
+    ----------
+    cadence_min : mapping of str to int
+        Minutes between two turns, by name.
+    """
+
+    def __init__(self, cadence_min: Mapping[str, int]) -> None:
+        self._cadence_min = cadence_min
+        self._next_min = dict.fromkeys(cadence_min, 0)
+
+    def come(self, now_min: int) -> Iterator[tuple[str, int]]:
+        """Yield every turn up to now, each once, with the minute of the next one."""
+        for name, cadence_min in self._cadence_min.items():
+            while self._next_min[name] <= now_min:
+                self._next_min[name] += max(cadence_min, MINUTES_PER_DAY)
+                yield name, self._next_min[name]

@@ -113,7 +113,7 @@ def _somebody_reads(folder: ResultFolder, plan: str) -> bool:
     if "rounds" in metrics:
         return metrics["rounds"].estimate.mean > 0
     known = folder.scenario.settings.plans.get(plan)
-    return known is not None and known.rule == "reading"
+    return known is not None and known.goes_by("indicator")
 
 
 def cautions_section(folder: ResultFolder, plan: str, names: Names) -> Section:

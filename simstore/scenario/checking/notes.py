@@ -21,7 +21,7 @@ def _late_indicators(view: View) -> Iterator[str]:
     """Name indicators that begin to turn above a ceiling: they speak when it is too late."""
     settings = view.settings
     for name, plan in settings.plans.items():
-        if plan.rule != "reading":
+        if not plan.goes_by("indicator"):
             continue
         read = {plan.indicator} if plan.indicator else {settings.sorbents[s].indicator for s in view.used_sorbents()}
         for key in sorted(indicator for indicator in read if indicator is not None):
@@ -37,7 +37,7 @@ def _late_indicators(view: View) -> Iterator[str]:
 
 def _cobalt(view: View) -> Iterator[str]:
     settings = view.settings
-    read = {plan.indicator for plan in settings.plans.values() if plan.rule == "reading"}
+    read = {plan.indicator for plan in settings.plans.values() if plan.goes_by("indicator")}
     mixed_in = {settings.sorbents[name].indicator for name in view.used_sorbents()}
     for key in sorted(name for name in read | mixed_in if name is not None):
         if settings.indicators[key].hazard == "cobalt":

@@ -139,12 +139,12 @@ def _cadences(view: View) -> Iterator[Finding]:
 def _reading_rules(view: View) -> Iterator[Finding]:
     """Refuse a plan that reads something where nothing can be read."""
     for name, plan in view.settings.plans.items():
-        if plan.rule != "reading" or plan.indicator is not None:
+        if not plan.goes_by("indicator") or plan.indicator is not None:
             continue
         for key in sorted(view.used_sorbents()):
             sorbent = view.settings.sorbents.get(key)
             if sorbent is not None and sorbent.indicator is None:
-                rule = f"rule = \"reading\", but sorbent '{key}' has no indicator to read"
+                rule = f"rule = \"{plan.rule}\", but sorbent '{key}' has no indicator to read"
                 cure = f'add indicator = "strip_10" to the plan, or an indicator to [sorbents.{key}]'
                 yield Finding(path=("plans", name, "rule"), value=shown(plan.rule), rule=rule, cure=cure)
 

@@ -2,30 +2,43 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from pydantic import Field
 
+from simstore.exchange_rules import RULES, Rule
 from simstore.scenario.values.fields import Positive, Value
+from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY
 
 AS_REGISTERED = "as_registered"
 """The programme that leaves every object in the kind that the register gives; needs no table."""
 
+MINUTES_PER_WEEK = DAYS_PER_WEEK * MINUTES_PER_DAY
+
 Scalar = bool | int | float | str
+
+if TYPE_CHECKING:
+    RuleName = str
+else:
+    RuleName = Literal[tuple(RULES)]
+
+
+def _rules_in_words() -> str:
+    *others, last = (rule.words for rule in RULES.values())
+    return f"exchange {', '.join(others)}, or {last}"
+
+
+def _cadences_in_words() -> str:
+    each = "; ".join(f"{name}: {rule.cadence}" for name, rule in RULES.items())
+    return f"{each}. One number, or one for each metal"
 
 
 class Plan(Value):
     """When gel is exchanged and with what means."""
 
     label: str = Field(description="the plan in a few words")
-    rule: Literal["calendar", "reading", "forecast"] = Field(
-        description="exchange by date, by what is read on a round, or when the believed RH nears the ceiling"
-    )
-    cadence_weeks: Positive | dict[str, Positive] = Field(
-        default=13.0,
-        description="calendar: weeks between exchanges; reading: weeks between rounds; "
-        "forecast: weeks that a due list looks ahead. One number, or one for each metal",
-    )
+    rule: RuleName = Field(description=_rules_in_words())
+    cadence_weeks: Positive | dict[str, Positive] = Field(default=13.0, description=_cadences_in_words())
     indicator: str | None = Field(default=None, description="reading: what is read; none: the sorbent's own")
     trigger_pct: float = Field(
         default=85.0,
@@ -49,10 +62,25 @@ class Plan(Value):
         default_factory=dict, description='scenario keys that this plan changes, "ovens.small.count" = 2'
     )
 
+    def follows(self) -> Rule:
+        """Return the rule by which this plan has gel exchanged."""
+        return RULES[self.rule]
+
+    def goes_by(self, key: str) -> bool:
+        """Whether the plan's rule goes by the plan's own ``key``, such as "trigger_pct"."""
+        return key in self.follows().keys
+
+    def cadence_min(self, metal: str) -> int:
+        """Whole minutes of the cadence for one metal; the longest of all where the plan does not name it."""
+        weeks = self.cadence_weeks
+        if isinstance(weeks, dict):
+            weeks = weeks.get(metal, max(weeks.values()))
+        return round(weeks * MINUTES_PER_WEEK)
+
     @property
     def knows_leaks(self) -> bool:
         """Whether the plan goes by the leak of each enclosure, which somebody must have measured."""
-        return self.rule == "forecast" and self.leak_knowledge != "kind"
+        return self.goes_by("leak_knowledge") and self.leak_knowledge != "kind"
 
 
 class Programme(Value):

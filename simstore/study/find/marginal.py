@@ -108,7 +108,7 @@ def steps_from(scenario: Scenario, chosen: Candidate) -> list[Step]:
             )
             for weeks in (shorter, longer_weeks)
         ]
-    if plan.rule == "forecast":
+    if plan.goes_by("trigger_pct"):
         key = f"plans.{chosen.base}.trigger_pct"
         now_pct = plan.trigger_pct
         lower, higher = _neighbours(scenario, key, now_pct, now_pct - 10.0, min(now_pct + 10.0, 150.0))

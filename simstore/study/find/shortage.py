@@ -163,7 +163,7 @@ def _steps(settings: Settings, base: str) -> list[tuple[str, str, dict[str, Scal
         shorter = {key: max(LEAST_WEEKS, each) for key, each in weeks.items()}
         said = ", ".join(f"{each:g}" for each in dict.fromkeys(shorter.values()))
         steps.append(("cadence", f"cadence of {said} weeks", dict(shorter)))
-    if plan.rule == "forecast":
+    if plan.goes_by("trigger_pct"):
         for n in range(1, STEPS + 1):
             pct = plan.trigger_pct - 15.0 * n
             if pct > 0.0:

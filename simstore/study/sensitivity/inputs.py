@@ -186,7 +186,7 @@ def _leaks(settings: Settings, kinds: list[str]) -> Iterator[tuple[str, Uncertai
 def _knowledge(settings: Settings, plan: str, sorbents: set[str]) -> Iterator[tuple[str, Uncertain]]:
     """Misreading where something is read, and the error of a leak where leaks are measured."""
     own = settings.plans[plan]
-    if own.rule == "reading":
+    if own.goes_by("indicator"):
         read = {own.indicator} if own.indicator else {settings.sorbents[name].indicator for name in sorbents}
         keys = tuple(f"indicators.{name}.misread_pct" for name in sorted(name for name in read if name))
         if keys:
@@ -194,7 +194,7 @@ def _knowledge(settings: Settings, plan: str, sorbents: set[str]) -> Iterator[tu
                 "misreading",
                 Uncertain(keys=keys, low=1.0, high=15.0, label="readings that are called wrongly", source=COMMON),
             )
-    elif own.rule == "forecast" and own.leak_knowledge == "measured":
+    if own.goes_by("leak_error_sigma_ln") and own.leak_knowledge == "measured":
         yield "leak_error", Uncertain(
             keys=(f"plans.{plan}.leak_error_sigma_ln",), low=0.1, high=0.6, label="error of a measured leak",
             source=COMMON,
