@@ -47,3 +47,8 @@ def test_keys_of_other_rules_are_not_inputs_of_a_plan(inputs):
     assert "plans.quarterly.leak_quantile" not in inputs
     assert "plans.forecast.leak_quantile" in inputs
     assert "plans.strip.indicator" in inputs
+    assert "plans.quarterly.indicator" not in inputs
+
+
+def test_the_cadence_is_an_input_of_every_plan_whatever_its_rule(inputs):
+    assert {"plans.quarterly.cadence_weeks", "plans.strip.cadence_weeks", "plans.forecast.cadence_weeks"} <= set(inputs)

@@ -18,6 +18,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from simstore.exchange_rules import RULES
 from simstore.results.reading import ResultFolder
 from simstore.scenario.checking.document import catalogue
 from simstore.scenario.checking.finding import KeyPath, dotted, shown
@@ -33,7 +34,6 @@ NOTED: Final = "your note"
 MEASURED_KEYS: Final = frozenset({"residual_pct", "conductance_kg_per_s_pa"})
 """Keys that only somebody who has measured gives."""
 NO_INPUTS: Final = frozenset({"title", "note", "register", "default_plan", "seed", "label", "source"})
-RULES: Final = ("calendar", "reading", "forecast")
 SECTION_NAMES: Final = {
     "": "The run",
     "climate": "Climate of the room",
@@ -102,10 +102,8 @@ def _concerns(path: KeyPath, settings: Settings, used: Mapping[str, set[str]]) -
     if str(path[-1]) in NO_INPUTS or (section in used and len(path) > 1 and path[1] not in used[section]):
         return False
     if section == "plans" and len(path) > 2:
-        place = place_of(Settings, path[:3])
-        concerned = (place.field.description or "" if place is not None and place.field is not None else "").split(":")
-        rules = [rule for rule in RULES if len(concerned) > 1 and concerned[0].startswith(rule)]
-        return len(rules) != 1 or rules[0] == settings.plans[str(path[1])].rule
+        of_some_rule = any(path[2] in rule.keys for rule in RULES.values())
+        return not of_some_rule or settings.plans[str(path[1])].goes_by(str(path[2]))
     return True
 
 
