@@ -9,17 +9,14 @@ each to use, gel and packets in the enclosures and in stock.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from typing import Final, Literal, NamedTuple
 
-from simstore.scenario.scenario import Scenario
+from simstore.money.tally import Tally
 from simstore.scenario.values.plan import Plan, Programme
 from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
-from simstore.sim.record import RunRecord
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
-IDLE: Final = "idle"
 OPENING_STOCK_LIFE_YEARS: Final = 10.0
 """Life over which gel and packets, in stock and in enclosures, are written off; common practice, no source."""
 REHOUSE_MIN: Final = float(Programme.model_fields["rehouse_min"].default)
@@ -63,19 +60,18 @@ def capital_recovery_factor(rate: float, life_years: float) -> float:
     return rate / -math.expm1(-life_years * math.log1p(rate))
 
 
-def cost_lines(record: RunRecord) -> list[CostLine]:
-    """All cost lines of one replication, per year of the run, each rounded to the cent.
+def cost_lines(tally: Tally) -> list[CostLine]:
+    """All cost lines of a run, per year of it, each rounded to the cent.
 
     Returns
     -------
     list of CostLine
         Running lines first; lines of nothing are left out, but there is at least one line of each sort.
     """
-    scenario = record.scenario
-    years = record.days / DAYS_PER_YEAR
-    running = {line: amount / years for line, amount in _running(scenario.settings, record).items()}
+    years = tally.days / DAYS_PER_YEAR
+    running = {line: amount / years for line, amount in _running(tally).items()}
     lines = [CostLine(line, "running", _cents(amount)) for line, amount in running.items()]
-    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(scenario, record).items()]
+    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(tally).items()]
     kept = [line for line in lines if line.amount_per_year != 0]
     for sort in ("running", "capital"):
         if not any(line.sort == sort for line in kept):
@@ -92,40 +88,54 @@ def _cents(amount: float) -> float:
     return round(amount, 2)
 
 
-def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
-    prices = settings.prices
-    minutes: Counter[str] = Counter()
-    for row in record.staff:
-        if row.task != IDLE:
-            minutes[row.technician] += row.minutes
+def _running(tally: Tally) -> dict[str, float]:
+    settings, prices = tally.settings, tally.settings.prices
     amounts = {
-        f"labour of {name}": minutes[name] / MINUTES_PER_HOUR * settings.technicians[name].wage_per_h
-        for name in sorted(minutes)
+        f"labour of {name}": minutes / MINUTES_PER_HOUR * settings.technicians[name].wage_per_h
+        for name, minutes in sorted(tally.worked_min.items())
     }
-    empty_packets = sum(order.packets * settings.packets[order.packet].unit_price for order in record.orders)
-    amounts["gel purchases"] = sum(order.price for order in record.orders) - empty_packets
-    amounts["packets purchased"] = empty_packets
+    gel, empty = _purchases(tally)
+    amounts["gel purchases"] = gel
+    amounts["packets purchased"] = empty
     amounts["packets worn out"] = sum(
-        row.packets * settings.packets[row.packet].unit_price / settings.packets[row.packet].life_cycles
-        for row in record.exchanges
+        packets * settings.packets[name].unit_price / settings.packets[name].life_cycles
+        for name, packets in tally.changed.items()
     )
-    amounts["energy"] = sum(load.energy_kwh for load in record.loads) * prices.energy_per_kwh
-    amounts["repairs"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "oven")
-    amounts["enclosures replaced"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "enclosure")
-    ordinary_kg, hazardous_kg = disposed_kg(settings, record)
+    amounts["energy"] = tally.energy_kwh * prices.energy_per_kwh
+    amounts["repairs"] = sum(n * mending_price(settings, "oven", name) for name, n in tally.repairs.items())
+    amounts["enclosures replaced"] = sum(
+        n * mending_price(settings, "enclosure", name) for name, n in tally.failed.items()
+    )
+    ordinary_kg, hazardous_kg = disposed_kg(tally)
     amounts["disposal, ordinary"] = ordinary_kg * prices.disposal_per_kg
     amounts["disposal, hazardous"] = hazardous_kg * prices.hazardous_disposal_per_kg
     return amounts
 
 
-def disposed_kg(settings: Settings, record: RunRecord) -> tuple[float, float]:
+def _purchases(tally: Tally) -> tuple[float, float]:
+    """Money for gel and for empty packets, discounts taken off both."""
+    gel = empty = 0.0
+    for name, count in tally.orders:
+        packet = tally.settings.packets[name]
+        paid = 1.0 - tally.settings.stock[name].discount_pct(count) / 100.0
+        gel += count * packet.gel_kg * tally.settings.sorbents[packet.sorbent].price_per_kg * paid
+        empty += count * packet.unit_price * paid
+    return gel, empty
+
+
+def mending_price(settings: Settings, what: str, sort: str) -> float:
+    """Price of one repair of an oven of this sort, or of one new enclosure of this kind. [currency]."""
+    return settings.ovens[sort].repair_price if what == "oven" else settings.kinds[sort].unit_price
+
+
+def disposed_kg(tally: Tally) -> tuple[float, float]:
     """Gel that left the store as ordinary and as hazardous (cobalt-bearing) waste, kg of dry gel.
 
     Dust, spillage and gel that was thrown away. Of gel with a cobalt indicator the indicating share is hazardous.
     """
-    lost = {row.packet: row.lost_kg for row in sorted(record.stock, key=lambda row: row.day)}
-    hazardous_kg = sum(kg * _hazardous_share(settings, settings.packets[name]) for name, kg in lost.items())
-    return record.ledger.gel_lost_kg - hazardous_kg, hazardous_kg
+    settings = tally.settings
+    hazardous_kg = sum(kg * _hazardous_share(settings, settings.packets[name]) for name, kg in tally.lost_kg.items())
+    return sum(tally.lost_kg.values()) - hazardous_kg, hazardous_kg
 
 
 def _hazardous_share(settings: Settings, packet: Packet) -> float:
@@ -135,25 +145,25 @@ def _hazardous_share(settings: Settings, packet: Packet) -> float:
     return sorbent.indicator_pct / 100.0
 
 
-def _capital(scenario: Scenario, record: RunRecord) -> dict[str, float]:
-    settings = scenario.settings
+def _capital(tally: Tally) -> dict[str, float]:
+    settings = tally.settings
     rate = settings.prices.discount_pct_per_year / 100.0
     amounts = {
         f"ovens: {name}": oven.count * oven.unit_price * capital_recovery_factor(rate, oven.life_years)
         for name, oven in sorted(settings.ovens.items())
     }
-    for name, count in sorted(Counter(record.enclosures.kind).items()):
+    for name, count in sorted(tally.enclosures.items()):
         kind = settings.kinds[name]
         amounts[f"enclosures: {name}"] = count * kind.unit_price * capital_recovery_factor(rate, kind.life_years)
     for name, stock in sorted(settings.stock.items()):
         price = packet_price(settings, settings.packets[name])
         factor = capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
         amounts[f"opening stock: {name}"] = (stock.ready + stock.spent) * price * factor
-    for name, count in sorted(record.packets_placed.items()):
+    for name, count in sorted(tally.placed.items()):
         price = packet_price(settings, settings.packets[name])
         amounts[f"gel in enclosures: {name}"] = count * price * capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
-    price = put_to_use_min(settings, settings.plans[record.plan]) / MINUTES_PER_HOUR * mean_wage_per_h(settings)
-    for name, count in sorted(Counter(record.enclosures.kind).items()):
+    price = put_to_use_min(settings, tally.plan) / MINUTES_PER_HOUR * mean_wage_per_h(settings)
+    for name, count in sorted(tally.enclosures.items()):
         factor = capital_recovery_factor(rate, settings.kinds[name].life_years)
         amounts[f"renewal labour: {name}"] = count * price * factor
     return amounts

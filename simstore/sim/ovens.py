@@ -39,6 +39,7 @@ class OvenUnit:
 
     def __init__(self, site: Site, name: str, unit: str, spec: Oven) -> None:
         self.site = site
+        self.sort = name
         self.name = unit
         self.spec = spec
         self.state: Literal["idle", "in use", "waiting"] = "idle"
@@ -60,7 +61,7 @@ class OvenUnit:
         """Write down each breakdown when it comes, and wake people when the oven is in order again."""
         for first, last in self._broken:
             yield self.site.env.timeout(max(first - self.site.now_min, 0))
-            mishap = Mishap("oven", self.name, self.site.now_min, self.spec.repair_price)
+            mishap = Mishap("oven", self.name, self.sort, self.site.now_min)
             self.site.record.mishaps.append(mishap)
             yield self.site.env.timeout(last - self.site.now_min)
             mishap.mended_min = self.site.now_min

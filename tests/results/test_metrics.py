@@ -14,6 +14,7 @@ from simstore.money.costs import capital_recovery_factor, cost_lines, disposed_k
 from simstore.results.columns import table_columns
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import held_pct, metrics_of, swing_damping
+from simstore.results.tallied import tally_of
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.plan import Programme
 from simstore.sim.record import Mishap, Undone
@@ -131,7 +132,7 @@ COSTS = {
 
 def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
     record = replace(small_record(), packets_placed={"p": 2, "c": 3})
-    found = {line.line: line.amount_per_year for line in cost_lines(record)}
+    found = {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
     assert found.keys() == COSTS.keys()
     for line, amount in COSTS.items():
@@ -140,7 +141,7 @@ def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
 
 def test_cost_lines_sum_to_the_totals_to_the_cent():
     scenario = small_scenario(discount_pct=3.0)
-    lines = cost_lines(small_record(scenario=scenario))
+    lines = cost_lines(tally_of(small_record(scenario=scenario)))
     found = {row.metric: row.value for row in metrics_of(small_record(scenario=scenario))}
     in_cents = {
         sort: sum(round(100 * line.amount_per_year) for line in lines if line.sort == sort)
@@ -153,7 +154,7 @@ def test_cost_lines_sum_to_the_totals_to_the_cent():
 
 
 def test_disposal_shares_out_all_gel_that_was_lost():
-    ordinary, hazardous = disposed_kg(small_scenario().settings, small_record())
+    ordinary, hazardous = disposed_kg(tally_of(small_record()))
 
     assert ordinary + hazardous == pytest.approx(0.6, rel=1e-15)
 
@@ -164,11 +165,11 @@ def test_repairs_and_rehousing_have_their_lines():
     plan = scenario.settings.plans["quarterly"].model_copy(update={"programme": "boxes"})
     settings = scenario.settings.model_copy(update={"programmes": {"boxes": boxes}, "plans": {"quarterly": plan}})
     record = small_record()
-    record.mishaps = [Mishap("oven", "small", 10, 80.0), Mishap("enclosure", "B-1", 20, 30.0)]
+    record.mishaps = [Mishap("oven", "small 2", "small", 10), Mishap("enclosure", "B-1", "box", 20)]
 
     record.scenario = replace(scenario, settings=settings)
 
-    lines = {line.line: line.amount_per_year for line in cost_lines(record)}
+    lines = {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
     assert lines["repairs"] == 80.0 * PER_YEAR
     assert lines["enclosures replaced"] == 30.0 * PER_YEAR
@@ -184,7 +185,7 @@ def test_a_plan_that_goes_by_measured_leaks_pays_for_measuring_them():
     for knowledge in ("measured", "kind"):
         plans = {"quarterly": plan.model_copy(update={"leak_knowledge": knowledge})}
         settings = scenario.settings.model_copy(update={"plans": plans, "tasks": tasks})
-        each = cost_lines(small_record(scenario=replace(scenario, settings=settings)))
+        each = cost_lines(tally_of(small_record(scenario=replace(scenario, settings=settings))))
         lines[knowledge] = {line.line: line.amount_per_year for line in each}
 
     # 15 min to move the objects, 12 to measure, at 30/h over the 5 years of a bag
@@ -226,7 +227,7 @@ def test_a_run_without_spending_still_has_a_running_line():
     settings = scenario.settings.model_copy(update={"prices": free})
 
     record.scenario = replace(scenario, settings=settings)
-    lines = cost_lines(record)
+    lines = cost_lines(tally_of(record))
 
     assert [(line.line, line.amount_per_year) for line in lines if line.sort == "running"] == [("nothing", 0.0)]
 

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from simstore.money.changeover import LEAK_TESTS, Changeover, changeover
 from simstore.money.costs import (
-    IDLE,
     OPENING_STOCK_LIFE_YEARS,
     capital_recovery_factor,
     mean_wage_per_h,
@@ -24,6 +23,7 @@ from simstore.money.costs import (
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings
+from simstore.sim.record import IDLE
 from simstore.store.housed import housed, packets_in
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
