@@ -184,7 +184,8 @@ def _watched(record: RunRecord) -> Columns:
 
 def _costs(record: RunRecord) -> Columns:
     lines = cost_lines(tally_of(record))
-    return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
+    names = [column.name for column in TABLES["costs"][2:]]
+    return _fields(lines, **{name: name for name in names})
 
 
 def _balance(record: RunRecord) -> Columns:

@@ -103,16 +103,17 @@ def test_what_cannot_be_measured_is_not_a_number():
 
 
 # Running costs of the four days, done by hand:
-#   labour 120 min x 30/h = 60; order 15.00 of which 10 empty packets x 0.50 = 5, gel 10;
-#   worn: 2 x 0.5/50 + 2 x 0.25/10 = 0.02 + 0.05 = 0.07; energy 5 x 0.3 = 1.5;
+#   labour 120 min x 30/h = 60; 10 packets bought, 10 empty ones x 0.50 = 5 and 2 kg of gel x 5 = 10;
+#   worn: 2 x 0.5/50 = 0.02 and 2 x 0.25/10 = 0.05; energy 5 x 0.3 = 1.5;
 #   disposal: 0.6 kg lost, of which 0.25 kg of the blue gel in packets c.
 ORDINARY_KG = 0.35
 HAZARDOUS_KG = 0.25
 COSTS = {
     "labour of Ada": 60.0 * PER_YEAR,
-    "gel purchases": 10.0 * PER_YEAR,
-    "packets purchased": 5.0 * PER_YEAR,
-    "packets worn out": 0.07 * PER_YEAR,
+    "gel purchases: p": 10.0 * PER_YEAR,
+    "packets purchased: p": 5.0 * PER_YEAR,
+    "packets worn out: p": 0.02 * PER_YEAR,
+    "packets worn out: c": 0.05 * PER_YEAR,
     "energy": 1.5 * PER_YEAR,
     "disposal, ordinary": ORDINARY_KG * 1.0 * PER_YEAR,
     "disposal, hazardous": HAZARDOUS_KG * 8.0 * PER_YEAR,
@@ -121,6 +122,7 @@ COSTS = {
     "enclosures: box": 2 * 30 / 20,
     "enclosures: bag": 2 / 5,
     "opening stock: p": 15 * (0.2 * 5 + 0.5) / 10,
+    "opening stock: c": 0.0,
     # in the enclosures two packets p and three c, of 0.1 kg at 10 a kg with an empty packet of 0.25
     "gel in enclosures: p": 2 * (0.2 * 5 + 0.5) / 10,
     "gel in enclosures: c": 3 * (0.1 * 10 + 0.25) / 10,
@@ -171,8 +173,8 @@ def test_repairs_and_rehousing_have_their_lines():
 
     lines = {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
-    assert lines["repairs"] == 80.0 * PER_YEAR
-    assert lines["enclosures replaced"] == 30.0 * PER_YEAR
+    assert lines["repairs: small"] == 80.0 * PER_YEAR
+    assert lines["enclosures replaced: box"] == 30.0 * PER_YEAR
     # two boxes (the record has a bag, which is no part of this), 20 min at 30/h, over the 20 years of a box
     assert lines["renewal labour: box"] == 2 * 10.0 / 20
 
@@ -218,18 +220,31 @@ def test_one_day_has_no_swing():
     assert math.isnan(swing_damping(record))
 
 
-def test_a_run_without_spending_still_has_a_running_line():
+def test_a_run_that_needed_nothing_has_the_same_lines_with_nothing_in_them():
+    # else the mean of a line over runs would be that of the runs that needed it
     record = small_record()
     for rows in (record.staff, record.orders, record.loads, record.exchanges, record.stock):
         rows.clear()
-    scenario = small_scenario()
-    free = scenario.settings.prices.model_copy(update={"disposal_per_kg": 0.0})
-    settings = scenario.settings.model_copy(update={"prices": free})
 
-    record.scenario = replace(scenario, settings=settings)
-    lines = cost_lines(tally_of(record))
+    lines = [line for line in cost_lines(tally_of(record)) if line.sort == "running"]
 
-    assert [(line.line, line.amount_per_year) for line in lines if line.sort == "running"] == [("nothing", 0.0)]
+    assert [line.line for line in lines] == [
+        n.line for n in cost_lines(tally_of(small_record())) if n.sort == "running"
+    ]
+    assert {line.quantity for line in lines} == {0.0}
+
+
+def test_every_line_is_a_quantity_times_a_price_over_a_life():
+    lines = cost_lines(tally_of(small_record(scenario=small_scenario(discount_pct=3.0))))
+
+    for line in lines:
+        whole = line.quantity * line.price
+        if line.sort == "capital":
+            # NCEES FE Reference Handbook, factor A/P
+            n = line.life_years
+            whole *= 0.03 * 1.03**n / (1.03**n - 1)
+        assert line.amount_per_year == pytest.approx(whole, abs=0.00501), line.line
+    assert {line.unit for line in lines} == {"h", "kg", "packets", "kWh", "enclosures", "ovens"}
 
 
 # Source: "Table 1, discrete cash flow: compound interest factors, 0.25 %", column A/P, of the interest factor tables of
