@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections.abc import Generator
 from typing import Literal
@@ -75,11 +76,9 @@ class OvenUnit:
     def choose(self) -> tuple[list[Parcel], float]:
         """Spent packets for the next load, longest waiting first, and the share of the trays that they cover."""
         shelves = self.site.stockroom.shelves
-        spent = [p for shelf in shelves.values() for p in shelf.spent]
-        spent.sort(key=lambda p: p.since_min)
         share = 0.0
         chosen = []
-        for parcel in spent:
+        for parcel in heapq.merge(*(shelf.spent for shelf in shelves.values()), key=lambda p: p.since_min):
             more = parcel.gel_kg / self.spec.load_kg(shelves[parcel.sort].sorbent.bulk_kg_per_m3)
             if share + more > 1.0 + 1e-9:
                 break
