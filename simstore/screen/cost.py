@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 
 import numpy as np
 
@@ -76,7 +75,7 @@ def screened_cost(
         plan=settings.plans[base],
         days=store.days,
         worked_min={name: share * minutes for name, share in calendar.shares.items()},
-        orders=list(_orders(settings)),
+        orders=flow.orders,
         changed=changed,
         energy_kwh=_energy_kwh(settings, store, flow, fresh_q),
         repairs={},
@@ -91,13 +90,6 @@ def screened_cost(
 def _lost_kg(settings: Settings, packet: Packet) -> float:
     """Dust and spillage of one packet in one exchange and drying. [kg]."""
     return packet.gel_kg * settings.sorbents[packet.sorbent].loss_per_cycle_pct / 100.0
-
-
-def _orders(settings: Settings) -> Iterator[tuple[str, int]]:
-    """Orders that follow from an opening stock at or under its reorder point."""
-    for name, stock in settings.stock.items():
-        if stock.packets_ordered and stock.ready + stock.spent <= stock.reorder_point:
-            yield name, stock.packets_ordered
 
 
 def _energy_kwh(settings: Settings, store: FluidStore, flow: Flow, fresh_q: float) -> float:
