@@ -32,6 +32,7 @@ from simstore.units import MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
 HORIZON_YEARS: Final = 20
+LEAK_TESTS: Final = "leak tests of what is in use"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,39 +41,23 @@ class Purchase:
 
     Attributes
     ----------
-    unit : str
-        What is counted: "enclosures", "ovens", "packets", or "leak tests".
-    name : str
-        Which, as in the scenario; empty for leak tests.
+    what : str
+        Name for the table.
     count : int
         How many.
-    goods_price, labour_price : float
-        Price of one, and of the labour of putting it to use. [currency]
+    unit_price : float
+        Price of one, with the labour of putting it to use. [currency]
     life_years : float
         Life of one.
     bought : bool
         Bought at the start; otherwise in use already, of mixed age.
     """
 
-    unit: str
-    name: str = ""
+    what: str
     count: int
-    goods_price: float
-    labour_price: float = 0.0
+    unit_price: float
     life_years: float
     bought: bool
-
-    @property
-    def what(self) -> str:
-        """Name for tables."""
-        if not self.name:
-            return f"{self.unit} of what is in use"
-        return f"{'new ' if self.bought else ''}{self.unit}: {self.name}"
-
-    @property
-    def unit_price(self) -> float:
-        """Price of one, with the labour of putting it to use. [currency]."""
-        return self.goods_price + self.labour_price
 
     def spent(self, horizon_years: int) -> FloatArray:
         """Money in each year, shape (horizon_years + 1,); year 0 is the start. [currency]."""
@@ -148,24 +133,25 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
         *_packets(before, after, rows, scenario),
         *_tests(unknown, test_h * wage),
     )
+    at_start = sum(one.count * one.unit_price for one in purchases if one.bought)
+    labour_price = len(moved) * move_h * wage
+    test_price = tested * test_h * wage
     return Changeover(
         moved=len(moved),
         labour_h=len(moved) * move_h,
-        labour_price=len(moved) * move_h * wage,
-        goods_price=sum(one.count * one.goods_price for one in purchases if one.bought),
+        labour_price=labour_price,
+        goods_price=at_start - labour_price - test_price,
         purchases=purchases,
         tested=tested,
         test_h=tested * test_h,
-        test_price=tested * test_h * wage,
+        test_price=test_price,
     )
 
 
 def _tests(count: int, price: float) -> Iterator[Purchase]:
     """Measure the leak of enclosures that stay; what takes their place later is tested when it is put to use."""
     if count:
-        yield Purchase(
-            unit="leak tests", count=count, goods_price=0.0, labour_price=price, life_years=HORIZON_YEARS, bought=True
-        )
+        yield Purchase(what=LEAK_TESTS, count=count, unit_price=price, life_years=HORIZON_YEARS, bought=True)
 
 
 def _enclosures(settings: Settings, rows: list[Housed], hand_price: float) -> Iterator[Purchase]:
@@ -173,11 +159,9 @@ def _enclosures(settings: Settings, rows: list[Housed], hand_price: float) -> It
     for (name, bought), count in sorted(counts.items()):
         kind = settings.kinds[name]
         yield Purchase(
-            unit="enclosures",
-            name=name,
+            what=f"{'new ' if bought else ''}enclosures: {name}",
             count=count,
-            goods_price=kind.unit_price,
-            labour_price=hand_price,
+            unit_price=kind.unit_price + hand_price,
             life_years=kind.life_years,
             bought=bought,
         )
@@ -188,13 +172,9 @@ def _ovens(before: Settings, after: Settings) -> Iterator[Purchase]:
         there = before.ovens[name].count if name in before.ovens else 0
         for count, bought in ((min(there, oven.count), False), (oven.count - there, True)):
             if count > 0:
+                what = f"{'new ' if bought else ''}ovens: {name}"
                 yield Purchase(
-                    unit="ovens",
-                    name=name,
-                    count=count,
-                    goods_price=oven.unit_price,
-                    life_years=oven.life_years,
-                    bought=bought,
+                    what=what, count=count, unit_price=oven.unit_price, life_years=oven.life_years, bought=bought
                 )
 
 
@@ -205,10 +185,9 @@ def _packets(before: Settings, after: Settings, rows: list[Housed], scenario: Sc
     for name, count in sorted(_packet_counts(after, rows).items()):
         if count > there[name]:
             yield Purchase(
-                unit="packets",
-                name=name,
+                what=f"new packets: {name}",
                 count=count - there[name],
-                goods_price=packet_price(after, after.packets[name]),
+                unit_price=packet_price(after, after.packets[name]),
                 life_years=OPENING_STOCK_LIFE_YEARS,
                 bought=True,
             )
