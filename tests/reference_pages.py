@@ -246,6 +246,7 @@ FILES = (
     ("find.json", "of `simstore find`: what was asked, the plan found, and why the next cheaper one was not"),
     ("found.json", "of `simstore run --found DIR`: which plan of the search that is"),
     ("answer.txt", "of studies: the words that the terminal showed"),
+    ("answer.json", "the same in blocks (paragraphs, tables, lists), from which the report is made"),
 )
 STUDY_TABLES = (
     (

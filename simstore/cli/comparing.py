@@ -41,6 +41,7 @@ def compare(
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
+    from simstore.prose.blocks import Said
     from simstore.prose.compare import compare_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
@@ -60,7 +61,7 @@ def compare(
     if indifference is not None:
         with shown_progress("which is the cheapest") as progress:
             cheapest = cheapest_of(found, indifference, workers=workers or processors(), progress=progress, keep=keep)
-    words = text_of(compare_blocks(found, cheapest))
+    said = Said(title="Side by side, under the same luck", blocks=list(compare_blocks(found, cheapest)))
     write_study(
         out,
         given,
@@ -74,27 +75,28 @@ def compare(
         replications=found.replications,
         tables=tables_of(found),
         summary=found.summary,
-        words=words,
+        said=said,
         pictures=() if no_pictures else pictures_of(found),
     )
-    typer.echo(words)
+    typer.echo(text_of(said.blocks))
     typer.echo(f"Results: {out}")
 
 
 def pictures_of(found: Comparison) -> list[tuple[str, Picture]]:
     """Draw one chart of differences for each plan against the reference."""
+    from simstore.prose.compare import chart_of
     from simstore.prose.phrases import source_line
     from simstore.report.charts.decisions import paired_differences
-    from simstore.report.charts.save import file_part
     from simstore.study.compare.tables import drawn_rows
 
     if found.replications < 2:
         return []
     settings = found.scenario.settings
     source = source_line(settings.title, settings.note, replications=found.replications)
-    pictures = []
-    for plan in found.plans[1:]:
-        picture = paired_differences(drawn_rows(found, plan), first=plan, second=found.plans[0], source=source)
-        name = picture.name if len(found.plans) == 2 else f"{picture.name}_{file_part(plan)}"
-        pictures.append((name, picture))
-    return pictures
+    return [
+        (
+            chart_of(found, plan),
+            paired_differences(drawn_rows(found, plan), first=plan, second=found.plans[0], source=source),
+        )
+        for plan in found.plans[1:]
+    ]

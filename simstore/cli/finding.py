@@ -10,6 +10,7 @@ import typer
 from simstore.cli.options import OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
+    from simstore.prose.blocks import Said
     from simstore.study.find.search import Found
 
 
@@ -37,6 +38,7 @@ def find(
     from simstore.errors import SimstoreError
     from simstore.lab.bench import Bench
     from simstore.lab.checkpoint import kept_simulations
+    from simstore.prose.blocks import Said
     from simstore.prose.find import find_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
@@ -52,17 +54,21 @@ def find(
         with kept_simulations(file, given, stays=resume is not None) as kept, shown_search() as (tick, say):
             with Bench(given, workers=workers or processors(), checkpoint=kept, tick=tick) as bench:
                 found = find_plan(given, bench, options, say=say)
-            words = text_of(find_blocks(found))
-            write_find(out, found, words)
+            title = "How the plan was found, and what one more of something buys"
+            said = Said(title=title, blocks=list(find_blocks(found)))
+            write_find(out, found, said)
     except KeyboardInterrupt:
         msg = f"interrupted; finished simulations are kept in {file}: the same command goes on from there"
         raise SimstoreError(msg) from None
-    typer.echo(words)
+    typer.echo(text_of(said.blocks))
     typer.echo(f"Results: {out}")
 
 
-def write_find(out: Path, found: Found, words: str) -> None:
+def write_find(out: Path, found: Found, said: Said) -> None:
     """Write tables, summary, document and words of a search into its folder, in one step."""
+    from simstore.cli.study_folder import write_said
+    from simstore.report.charts.answers import find_pictures
+    from simstore.report.charts.save import save_picture
     from simstore.results.csv_text import write_csv
     from simstore.results.folder import write_json
     from simstore.results.manifest import manifest_of, write_manifest
@@ -79,5 +85,10 @@ def write_find(out: Path, found: Found, words: str) -> None:
         document = summary_document(summary, scenario=settings.title, seed=settings.seed, replications=replications)
         write_json(document, stage / "summary.json")
         write_json(document_of(found), stage / "find.json")
-        (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
+        pictures = find_pictures(found)
+        write_said(stage, said, dict(pictures))
+        if pictures:
+            (stage / "pictures").mkdir()
+        for name, picture in pictures:
+            save_picture(picture, stage / "pictures", name=name)
         write_manifest(stage, facts)

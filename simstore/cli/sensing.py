@@ -37,6 +37,7 @@ def sensitivity(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.blocks import Said
     from simstore.prose.sensitivity import sensitivity_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
@@ -55,7 +56,7 @@ def sensitivity(
             whole, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
             progress=progress, keep=keep,
         )  # fmt: skip
-    words = text_of(sensitivity_blocks(outcome))
+    said = Said(title="What to measure first", blocks=list(sensitivity_blocks(outcome)))
     write_study(
         out,
         given,
@@ -67,11 +68,11 @@ def sensitivity(
         replications=outcome.replications,
         tables={**tables_of(outcome), "summary": runs_table(outcome.runs)},
         summary=outcome.summary,
-        words=words,
+        said=said,
         found=chosen,
         pictures=() if no_pictures else pictures_of(outcome),
     )  # fmt: skip
-    typer.echo(words)
+    typer.echo(text_of(said.blocks))
     typer.echo(f"Results: {out}")
 
 

@@ -32,6 +32,7 @@ def stress(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.blocks import Said
     from simstore.prose.stress import stress_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
@@ -46,7 +47,7 @@ def stress(
     precision = precision_of(given, replications, half_width or [])
     with shown_progress("failures x runs") as progress:
         tested = stress_test(whole, name, precision, workers=workers or processors(), progress=progress, keep=keep)
-    words = text_of(stress_blocks(tested))
+    said = Said(title="When something goes wrong", blocks=list(stress_blocks(tested)))
     metrics = {case: [run.metrics for run in kept] for case, kept in tested.runs.items()}
     write_study(
         out,
@@ -56,40 +57,35 @@ def stress(
         replications=tested.replications,
         tables={**tables_of(tested), "summary": runs_table(metrics)},
         summary=tested.summary,
-        words=words,
+        said=said,
         found=chosen,
         pictures=() if no_pictures else pictures_of(tested),
     )
-    typer.echo(words)
+    typer.echo(text_of(said.blocks))
     typer.echo(f"Results: {out}")
 
 
 def pictures_of(found: StressTest) -> list[tuple[str, Picture]]:
     """Draw each metal class that loses anything worth a word; the hardest hit one in any case."""
     from simstore.prose.phrases import source_line
+    from simstore.prose.stress import chart_of_metal
     from simstore.report.charts.decisions import under_stress
-    from simstore.report.charts.save import file_part
-    from simstore.study.stress.losses import TOLERANCE_POINTS
+    from simstore.study.stress.losses import drawn_metals
     from simstore.study.stress.tables import spans_table, tables_of
 
     settings = found.scenario.settings
     source = source_line(settings.title, settings.note, replications=found.replications)
     weeks = tables_of(found)["weeks"]
     spans = spans_table(found)
-    ceilings = {name: metal.ceiling_rh_pct for name, metal in settings.metals.items()}
-    worst = min(found.losses, key=lambda row: (row.held.mean, ceilings[row.metal], row.metal)).metal
-    felt = {row.metal for row in found.losses if row.worst_points > TOLERANCE_POINTS} | {worst}
     pictures = []
-    for metal in settings.metals:
-        if metal in felt:
-            own = weeks[weeks["metal"] == metal].drop(columns="metal")
-            picture = under_stress(
-                own,
-                spans,
-                standard_pct=settings.metals[metal].standard_pct,
-                what=settings.metals[metal].label,
-                start=settings.start,
-                source=source,
-            )
-            pictures.append((f"{picture.name}_{file_part(metal)}", picture))
+    for metal in drawn_metals(found):
+        picture = under_stress(
+            weeks[weeks["metal"] == metal].drop(columns="metal"),
+            spans,
+            standard_pct=settings.metals[metal].standard_pct,
+            what=settings.metals[metal].label,
+            start=settings.start,
+            source=source,
+        )
+        pictures.append((chart_of_metal(metal), picture))
     return pictures

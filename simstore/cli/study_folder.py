@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simstore.plans.found import FOUND_FILE
+from simstore.prose.blocks import Block, Chart, Said
+from simstore.prose.terminal import text_of
 from simstore.results.csv_text import write_csv
 from simstore.results.folder import write_json
 from simstore.results.manifest import manifest_of, write_manifest
@@ -29,7 +32,7 @@ def write_study(
     replications: int,
     tables: Mapping[str, pd.DataFrame],
     summary: Summary,
-    words: str,
+    said: Said,
     found: Mapping[str, Any] | None = None,
     pictures: Sequence[tuple[str, Picture]] = (),
 ) -> None:
@@ -51,8 +54,8 @@ def write_study(
         Written as ``NAME.csv``.
     summary : Summary
         Written as ``summary.json``.
-    words : str
-        What the terminal shows; written as ``answer.txt``.
+    said : Said
+        What is said of it; written as ``answer.txt``, as the terminal shows it, and as ``answer.json`` for the report.
     found : mapping, optional
         Plan of a search that was taken as plan "found"; written as ``found.json``.
     pictures : sequence of (name, Picture)
@@ -68,7 +71,7 @@ def write_study(
         write_json(document, stage / "summary.json")
         if found is not None:
             write_json(dict(found), stage / FOUND_FILE)
-        (stage / "answer.txt").write_text(words, encoding="utf-8", newline="\n")
+        write_said(stage, said, dict(pictures))
         if pictures:
             from simstore.report.charts.save import save_picture
 
@@ -76,3 +79,19 @@ def write_study(
             for name, picture in pictures:
                 save_picture(picture, stage / "pictures", name=name)
         write_manifest(stage, {**facts, "asked": dict(asked)})
+
+
+def write_said(stage: Path, said: Said, pictures: Mapping[str, Picture]) -> None:
+    """Write what is said, with the places of the marks on the charts that were drawn."""
+    placed = replace(said, blocks=[_with_places(block, pictures) for block in said.blocks])
+    (stage / "answer.txt").write_text(text_of(said.blocks), encoding="utf-8", newline="\n")
+    (stage / "answer.json").write_text(placed.as_json(), encoding="utf-8", newline="\n")
+
+
+def _with_places(block: Block, pictures: Mapping[str, Picture]) -> Block:
+    if not isinstance(block, Chart) or not block.marks or block.picture not in pictures:
+        return block
+    from simstore.report.charts.picture import place_pct
+
+    picture = pictures[block.picture]
+    return replace(block, marks=[replace(mark, at_pct=place_pct(picture, mark.x, mark.y)) for mark in block.marks])

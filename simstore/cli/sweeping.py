@@ -38,6 +38,7 @@ def sweep(
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
+    from simstore.prose.blocks import Said
     from simstore.prose.sweep import sweep_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
@@ -55,7 +56,7 @@ def sweep(
     with shown_progress("points x runs") as progress:
         found = swept(given, name, values, precision, workers=workers or processors(), progress=progress, keep=keep)
     judged = judge(found)
-    words = text_of(sweep_blocks(found, judged))
+    said = Said(title="What more cost or work buys", blocks=list(sweep_blocks(found, judged)))
     write_study(
         out,
         given,
@@ -64,10 +65,10 @@ def sweep(
         replications=found.replications,
         tables={"points": points_table(found, judged), "summary": runs_table(found.runs)},
         summary=found.summary,
-        words=words,
+        said=said,
         pictures=() if no_pictures else pictures_of(found, judged),
     )
-    typer.echo(words)
+    typer.echo(text_of(said.blocks))
     typer.echo(f"Results: {out}")
 
 

@@ -6,16 +6,15 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from simstore.money.changeover import HORIZON_YEARS
-from simstore.money.costs import REHOUSE_MIN
-from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Table, num
 from simstore.prose.cautions import cautions
+from simstore.prose.outlays import changing_over, purchases
 from simstore.prose.phrases import NONE, listed, number, share_said
 from simstore.prose.terminal import WIDTH
+from simstore.results.folder import file_part
 from simstore.results.judged import NOT_MET, OPEN, verdict
-from simstore.scenario.values.settings import Settings
 from simstore.study.compare.cheapest import ERROR, Cheapest
-from simstore.study.compare.comparison import BreakEven, Comparison, Difference
+from simstore.study.compare.comparison import Comparison, Difference
 
 MOST_INPUTS: Final = 12
 """So many inputs are shown; the table in the folder has all."""
@@ -48,11 +47,19 @@ def compare_blocks(comparison: Comparison, cheapest: Cheapest | None = None) -> 
     for plan in comparison.plans[1:]:
         yield _table(comparison, plan)
     yield Paragraph(text=_method(comparison))
-    yield from _money(comparison)
-    for row in comparison.break_even:
-        if row.dearer:
-            yield Paragraph(text=break_even_said(row, settings))
+    yield from changing_over(comparison)
     yield from cautions((comparison.summary[plan], settings) for plan in comparison.plans)
+    if comparison.replications > 1:
+        yield from (Chart(picture=chart_of(comparison, plan)) for plan in comparison.plans[1:])
+    yield Data(table="inputs", caption="Inputs that differ")
+    yield Data(table="differences", caption="Paired differences, with intervals that hold together")
+    yield purchases(comparison)
+    yield Data(table="years", caption="Money year by year")
+
+
+def chart_of(comparison: Comparison, plan: str) -> str:
+    """Name the chart of one plan against the reference."""
+    return "paired_differences" if len(comparison.plans) == 2 else f"paired_differences_{file_part(plan)}"
 
 
 def _verdict(comparison: Comparison, plan: str) -> str:
@@ -239,54 +246,3 @@ def _method(comparison: Comparison) -> str:
     if skewed:
         text += f" Caution: {skewed[0]}."
     return text
-
-
-def _money(comparison: Comparison) -> Iterator[Block]:
-    """Lay out what changing over costs; nothing if no plan changes anything."""
-    changes = comparison.changeovers
-    if not any(change.outlay for change in changes.values()):
-        return
-    currency = comparison.scenario.settings.prices.currency
-    yield Table(
-        caption=f"What changing over costs ({currency})",
-        columns=[
-            Column(f"changing over, {currency}", numeric=False, most=28),
-            *(Column(head) for head in ("moved", "hours", "labour", "goods", "in all")),
-        ],
-        rows=[
-            [
-                Cell(plan),
-                num(change.moved, 0),
-                num(change.labour_h + change.test_h, 0),
-                num(change.labour_price + change.test_price, 0),
-                num(change.goods_price, 0),
-                num(change.outlay, 0),
-            ]
-            for plan, change in ((plan, changes[plan]) for plan in comparison.plans)
-        ],
-    )
-
-
-def break_even_said(row: BreakEven, settings: Settings) -> str:
-    """Say when the dearer beginning has paid for itself."""
-    currency = settings.prices.currency
-    beginning = f"Plan '{row.dearer}' costs {number(row.more, 0)} {currency} more to begin with than '{row.other}'"
-    worn = f"wear of boxes, bags and ovens, {_rehousing(settings)} to replace one, and leak tests counted"
-    if row.year is None and row.soonest is None and row.latest is None:
-        return f"{beginning}, and does not pay for itself within {HORIZON_YEARS} years ({worn})."
-    ends = [_year_said(year) for year in (row.soonest, row.latest)]
-    span = f" (interval: {ends[0]} to {ends[1]})" if ends[0] != ends[1] else ""
-    when = f"in year {row.year}" if row.year is not None else f"not within {HORIZON_YEARS} years on the mean"
-    return (
-        f"{beginning}; it has paid for itself {when}{span}, at "
-        f"{settings.prices.discount_pct_per_year:g} % a year, {worn}."
-    )
-
-
-def _year_said(year: int | None) -> str:
-    return f"beyond {HORIZON_YEARS}" if year is None else str(year)
-
-
-def _rehousing(settings: Settings) -> str:
-    minutes = {programme.rehouse_min for programme in settings.programmes.values()} or {REHOUSE_MIN}
-    return f"{'-'.join(f'{value:g}' for value in sorted(minutes))} min"

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from simstore.plans.candidates import Candidate
-from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
+from simstore.prose.blocks import Block, Data, Paragraph
 from simstore.prose.cautions import cautions
 from simstore.prose.phrases import number
+from simstore.prose.rivals import rivals, trade_off_of
 from simstore.prose.run import held_table
-from simstore.results.objective import SIMULATED_COST
-from simstore.statistics.intervals import MeanInterval
+from simstore.prose.steps import steps
 from simstore.study.find.search import Found
-from simstore.study.find.tables import binding_of, next_cheaper, summary_of_choice
-
-MOST_LISTED = 4
+from simstore.study.find.tables import binding_of, summary_of_choice
 
 
 def find_blocks(found: Found) -> Iterator[Block]:
@@ -23,6 +21,7 @@ def find_blocks(found: Found) -> Iterator[Block]:
     summary, _ = summary_of_choice(found)
     (metrics,) = summary.values()
     yield from cautions([(metrics, found.scenario.settings)])
+    yield Data(table="find_candidates", caption="Every plan of the search")
 
 
 def _held(found: Found) -> Iterator[Block]:
@@ -48,115 +47,10 @@ def _held(found: Found) -> Iterator[Block]:
     held = {name: metrics[f"held_pct.{name}"].estimate for name in settings.metals if f"held_pct.{name}" in metrics}
     yield held_table(held, settings)
     yield Paragraph(text=f"{binding_of(found)}.")
-    yield from _rivals(found)
-    yield from _marginal(found)
-    yield from _trade_off(found)
+    yield from rivals(found)
+    yield from steps(found)
+    yield from trade_off_of(found)
     yield _effort(found)
-
-
-def _rivals(found: Found) -> Iterator[Block]:
-    finding = found.finding
-    close = False
-    cheaper = next_cheaper(found)
-    if cheaper is not None:
-        yield Paragraph(text=f"The next cheaper plan, {cheaper.name}: {finding.evidence[cheaper].reason}.")
-        close = True
-    if finding.runner_up is not None and finding.runner_up != cheaper:
-        evidence = finding.evidence[finding.runner_up]
-        yield Paragraph(text=f"The runner-up, {finding.runner_up.name}: {evidence.reason}.", close=close)
-        close = True
-    alike = tuple(plan for plan in finding.alike if plan not in finding.undecided_cheaper)
-    for head, plans in (
-        ("Not told apart from it by cost:", alike),
-        ("Perhaps cheaper, neither thrown out nor proven:", finding.undecided_cheaper),
-    ):
-        if plans:
-            yield Paragraph(text=head, close=close)
-            yield _listed(plans)
-            close = True
-
-
-def _listed(plans: tuple[Candidate, ...]) -> Points:
-    points = [("", plan.name) for plan in plans[:MOST_LISTED]]
-    if len(plans) > MOST_LISTED:
-        points.append(("", f"and {len(plans) - MOST_LISTED} more, in find_candidates.csv"))
-    return Points(points=points, close=True)
-
-
-def _marginal(found: Found) -> Iterator[Block]:
-    if not found.marginal:
-        return
-    settings = found.scenario.settings
-    metal = _scarcest(found)
-    rows, notes = [], []
-    for row in found.marginal:
-        if row.problem:
-            rows.append([Cell(row.step.what), Cell("cannot run"), Cell("")])
-            continue
-        held, cost = row.differences[f"held_pct.{metal}"], row.differences[SIMULATED_COST]
-        rows.append([Cell(row.step.what), _plus_minus(held, 2), _plus_minus(cost, 0)])
-        if row.step.idle_hours_cost:
-            notes.append(
-                f"Hours are charged when they are worked; paid whether there is work or not, {row.step.what} "
-                f"costs {number(row.step.idle_hours_cost, 0)} {settings.prices.currency} a year."
-            )
-    years = next((e.replications for r in found.marginal for e in r.differences.values()), 0)
-    notes.append(f"Differences over {years} years of equal luck; the intervals of a column hold together.")
-    heads = (f"{metal} held, points", f"{settings.prices.currency} a year")
-    yield Table(
-        caption="What one step more or less changes",
-        columns=[Column("one step more or less", numeric=False), *(Column(head) for head in heads)],
-        rows=rows,
-        indented=True,
-    )
-    for note in notes:
-        yield Paragraph(text=note, close=True)
-
-
-def _plus_minus(difference: MeanInterval, decimals: int) -> Cell:
-    mean = num(difference.mean, decimals, sign=True)
-    return Cell(f"{mean.text} ± {number(difference.half_width, decimals)}", mean.key)
-
-
-def _scarcest(found: Found) -> str:
-    """Name the metal whose held share is nearest to its standard under the chosen plan."""
-    summary, _ = summary_of_choice(found)
-    (metrics,) = summary.values()
-    metals = found.scenario.settings.metals
-    present = [name for name in metals if f"held_pct.{name}" in metrics]
-    return min(present, key=lambda n: metrics[f"held_pct.{n}"].estimate.mean - metals[n].standard_pct)
-
-
-def _trade_off(found: Found) -> Iterator[Block]:
-    front = [point for point in found.trade_off if point.on_front]
-    if not front:
-        return
-    settings = found.scenario.settings
-    yield Paragraph(
-        text="Plans that no simulated plan beats (* the plan found); the margin is the points by which the scarcest "
-        "metal is over its standard:"
-    )
-    yield Table(
-        caption="Plans that no simulated plan beats",
-        columns=[
-            Column("", numeric=False),
-            Column("cost", f"{settings.prices.currency} a year", short=f"{settings.prices.currency} a year"),
-            Column("margin", "points"),
-            Column("good years"),
-            Column("plan", numeric=False, wraps=True),
-        ],
-        rows=[
-            [
-                Cell("*" if point.plan == found.chosen else ""),
-                num(point.cost, 0),
-                num(point.margin_pct, 2, sign=True),
-                Cell(f"{point.good_years} of {point.replications}"),
-                Cell(point.plan.name),
-            ]
-            for point in front
-        ],
-        close=True,
-    )
 
 
 def _effort(found: Found) -> Paragraph:
@@ -212,7 +106,7 @@ def _nothing(found: Found) -> Iterator[Block]:
             text=f"No single change that was tried ({tried}) is proven to make it hold: change more than one, house "
             "the objects otherwise, or ask for less."
         )
-    yield from _trade_off(found)
+    yield from trade_off_of(found)
     yield _effort(found)
 
 

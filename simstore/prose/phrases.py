@@ -69,6 +69,11 @@ def share_limits_said(low_pct: float, high_pct: float) -> str:
     return f"{number(least, 2)} to {number(most, 2)}"
 
 
+def money_said(amount: float, currency: str, decimals: int = 0) -> str:
+    """Say an amount as "EUR 4 937"."""
+    return f"{currency}{NBSP}{number(amount, decimals)}"
+
+
 def listed(items: Sequence[str]) -> str:
     """Join as in "a, b and c"."""
     if len(items) < 2:

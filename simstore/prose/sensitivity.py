@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Table, num
 from simstore.prose.phrases import begun, figures, number
 from simstore.study.sensitivity.effects import BASE, COST, Sensitivity
 from simstore.study.sensitivity.inputs import Input
@@ -25,6 +25,11 @@ def sensitivity_blocks(found: Sensitivity) -> Iterator[Block]:
     yield Paragraph(text=_method(found))
     for note in found.notes:
         yield Paragraph(text=note, close=True)
+    yield Chart(picture="what_to_measure_held")
+    yield Chart(picture="what_to_measure_cost")
+    yield Data(table="inputs", caption="Inputs that are uncertain")
+    yield Data(table="effects", caption="How far each moves the result")
+    yield Data(table="screening", caption="Screening of all inputs together")
 
 
 def _answer(found: Sensitivity) -> str:
@@ -87,7 +92,6 @@ def _ranking(found: Sensitivity) -> Iterator[Block]:
     held, cost = found.metrics
     currency = found.scenario.settings.prices.currency
     order = sorted(found.inputs, key=lambda one: (-round(found.swing(one.name, held), 3), -found.swing(one.name, cost)))
-    heads = ("low", "high", "held -", "held +", f"{currency} -", f"{currency} +")
     rows = []
     for one in order:
         moved = [
@@ -98,12 +102,22 @@ def _ranking(found: Sensitivity) -> Iterator[Block]:
         rows.append([Cell(one.label), _end(one.stated.low), _end(one.stated.high), *moved])
     yield Table(
         caption="How far each input moves the result",
-        columns=[Column("input", numeric=False, most=LABEL_WIDTH), *(Column(head) for head in heads)],
+        columns=[
+            Column("Input", numeric=False, short="input", most=LABEL_WIDTH),
+            Column("Low end", short="low"),
+            Column("High end", short="high"),
+            Column(f"{begun(found.metal)} held", "points, at the low end", short="held -"),
+            Column(f"{begun(found.metal)} held", "points, at the high end", short="held +"),
+            Column("Cost", f"{currency} a year, at the low end", short=f"{currency} -"),
+            Column("Cost", f"{currency} a year, at the high end", short=f"{currency} +"),
+        ],
         rows=rows,
+        sortable=True,
     )
     yield Paragraph(
         text=f"Change of the {found.metal} object-days held (points) and of the cost ({currency} a year) at the low "
         "(-) and the high end (+), against the values in use.",
+        only="terminal",
         close=True,
     )
 
@@ -119,11 +133,12 @@ def _knowing(found: Sensitivity) -> Iterator[Block]:
     yield Table(
         caption="Which plan to choose, and what knowing the input first is worth",
         columns=[
-            Column("worth of knowing, a year", numeric=False, most=LABEL_WIDTH),
-            Column("object-days"),
-            Column(currency),
-            Column("plan at low", numeric=False, most=PLAN_WIDTH),
-            Column("at high", numeric=False, most=PLAN_WIDTH),
+            Column("Input", numeric=False, short="worth of knowing, a year", most=LABEL_WIDTH),
+            Column("Saved", "object-days a year", short="object-days"),
+            Column("Saved", f"{currency} a year", short=currency),
+            Column("Best plan", "at its low end", numeric=False, short="plan at low", most=PLAN_WIDTH),
+            Column("Best plan", "as it is now", numeric=False, only="page"),
+            Column("Best plan", "at its high end", numeric=False, short="at high", most=PLAN_WIDTH),
         ],
         rows=[
             [
@@ -131,10 +146,12 @@ def _knowing(found: Sensitivity) -> Iterator[Block]:
                 num(row.object_days, 0),
                 num(row.money, 0),
                 Cell(row.at_low),
+                Cell(row.now),
                 Cell(row.at_high),
             ]
             for row in found.knowing
         ],
+        sortable=True,
     )
     yield Paragraph(text=f"With the values in use the choice is '{found.knowing[0].now}'.", close=True)
 

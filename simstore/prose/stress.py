@@ -5,13 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from datetime import timedelta
+from typing import Final
 
-from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
+from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Points, Table, num
 from simstore.prose.cautions import cautions
-from simstore.prose.phrases import NONE, begun, listed, number, share_said
+from simstore.prose.phrases import NONE, begun, counted, listed, number, share_said
+from simstore.results.folder import file_part
 from simstore.study.stress.failures import Stress
-from simstore.study.stress.losses import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest
+from simstore.study.stress.losses import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest, drawn_metals
 from simstore.units import DAYS_PER_WEEK
+
+MOST_CHARTS: Final = 2
+"""Charts of metal classes on the page, so that it stays small enough for an e-mail."""
 
 
 def stress_blocks(found: StressTest) -> Iterator[Block]:
@@ -23,6 +28,18 @@ def stress_blocks(found: StressTest) -> Iterator[Block]:
         yield Paragraph(text=note, close=place > 0)
     yield Paragraph(text=_method(found))
     yield from cautions([(found.summary[UNDISTURBED], found.scenario.settings)])
+    drawn = drawn_metals(found)
+    if len(drawn) > MOST_CHARTS:
+        less = counted(len(drawn) - MOST_CHARTS, "metal class", "metal classes")
+        yield Paragraph(text=f"The charts of {less} less hit are in the folder of the study.", only="page")
+    yield from (Chart(picture=chart_of_metal(metal)) for metal in drawn[:MOST_CHARTS])
+    yield Data(table="stresses", caption="What goes wrong")
+    yield Data(table="losses", caption="What it costs in held share")
+
+
+def chart_of_metal(metal: str) -> str:
+    """Name the chart of one metal class under stress."""
+    return f"under_stress_{file_part(metal)}"
 
 
 def metals_in_order(found: StressTest) -> list[str]:
@@ -64,28 +81,40 @@ def _answer(found: StressTest) -> str:
 def _table(found: StressTest) -> Iterator[Table]:
     """Lay out what each failure costs each metal class, the lines of nothing left out."""
     rows = []
+    spared = 0
     for stress in found.stresses:
         for metal in metals_in_order(found):
             row = found.loss(stress.name, metal)
             if round(row.held.mean, 2) == 0 and round(row.excess.mean) == 0:
+                spared += 1
                 continue
             span = "" if math.isnan(row.held.low) else f"{number(row.held.low, 2)}..{number(row.held.high, 2)}"
             back = "never" if row.back_week is None else f"week {row.back_week + 1}"
             rows.append(
                 [
-                    Cell(stress.name),
-                    Cell(metal),
+                    Cell(begun(stress.label), short=stress.name),
+                    Cell(found.scenario.settings.metals[metal].label, short=metal),
                     num(row.held.mean, 2),
                     Cell(span),
+                    num(row.worst_points, 1),
                     num(row.excess.mean, 0),
                     Cell(back if row.worst_points > TOLERANCE_POINTS else NONE),
                     num(found.undone[stress.name], 1),
                 ]
             )
-    heads = ("points held", "interval", "%RH d/a", "back", "undone")
-    columns = [Column("lost", numeric=False), Column("metal", numeric=False), *(Column(head) for head in heads)]
+    rest = f"; {counted(spared, 'pair')} of a failure and a metal that lose nothing not shown" if spared else ""
+    columns = [
+        Column("Failure", numeric=False, short="lost"),
+        Column("Metal", numeric=False, short="metal"),
+        Column("Held", "points", short="points held"),
+        Column("Limits", "95 %", short="interval"),
+        Column("Worst week", "points lost", only="page"),
+        Column("Over the ceiling", "%RH days a year", short="%RH d/a"),
+        Column("Over it", "from", short="back"),
+        Column("Left undone", "jobs at the end", short="undone"),
+    ]
     if rows:
-        yield Table(caption="What each failure costs", columns=columns, rows=rows)
+        yield Table(caption=f"What each failure costs{rest}", columns=columns, rows=rows, sortable=True)
 
 
 def _one(found: StressTest, stress: Stress) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from simstore.prose.blocks import Block, Cell, Column, Paragraph, Table, num
+from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Table, num
 from simstore.prose.cautions import cautions
 from simstore.prose.phrases import number, share_said
 from simstore.study.sweep.front import SweepJudged
@@ -25,6 +25,9 @@ def sweep_blocks(found: Sweep, judged: SweepJudged) -> Iterator[Block]:
     yield Paragraph(text=_method(found))
     shown = judged.cheapest or judged.front[0]
     yield from cautions([(found.summary[shown.name], found.scenario.settings)])
+    yield Chart(picture="hours_and_excess")
+    yield Chart(picture="cadence_and_stock")
+    yield Data(table="points", caption="Every point of the grid")
 
 
 def _answer(found: Sweep, judged: SweepJudged) -> str:

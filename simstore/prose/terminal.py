@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Final
 
-from simstore.prose.blocks import Block, Cautions, Paragraph, Points, Table
+from simstore.prose.blocks import Block, Cautions, Cell, Heading, Paragraph, Points, Table
 from simstore.prose.phrases import MINUS, NBSP, NONE
 
 WIDTH: Final = 80
@@ -18,8 +18,9 @@ def text_of(blocks: Iterable[Block]) -> str:
     """Lay out blocks in lines, with an empty line between those that do not belong together."""
     text = ""
     for block in blocks:
-        gap = "" if not text else "\n" if block.close else "\n\n"
-        text += gap + _laid(block)
+        if block.only != "page":
+            gap = "" if not text else "\n" if block.close else "\n\n"
+            text += gap + _laid(block)
     return f"{text}\n"
 
 
@@ -29,13 +30,15 @@ def plain(text: str) -> str:
 
 
 def _laid(block: Block) -> str:
-    if isinstance(block, Paragraph):
-        return _wrapped(block.text)
     if isinstance(block, Table):
         return _aligned(block)
+    if isinstance(block, Points):
+        return _listed(block)
     if isinstance(block, Cautions):
         return "\n".join(["Cautions", _listed(block)])
-    return _listed(block)
+    if isinstance(block, Heading | Paragraph):
+        return _wrapped(block.text)
+    return ""
 
 
 def _listed(block: Points | Cautions) -> str:
@@ -49,14 +52,15 @@ def _wrapped(text: str, first: str = "", then: str = "") -> str:
 
 def _aligned(table: Table) -> str:
     """Lay out columns: the first to the left, the others to the right, an unnamed last one to the left."""
-    heads = [column.text if column.short is None else column.short for column in table.columns]
+    shown = [place for place, column in enumerate(table.columns) if column.only != "page"]
+    columns = [table.columns[place] for place in shown]
+    heads = [column.text if column.short is None else column.short for column in columns]
+    rows = [[_short(row[place]) for place in shown] for row in table.rows]
     indent = INDENT if table.indented else ""
-    rows: list[Sequence[str]] = [heads]
-    rows += [[f"{indent}{row[0].text}", *(cell.text for cell in row[1:])] for row in table.rows]
-    most = [column.most for column in table.columns]
-    laid = [[cut(plain(cell), length) for cell, length in zip(row, most, strict=True)] for row in rows]
+    rows = [heads, *([f"{indent}{row[0]}", *row[1:]] for row in rows)]
+    laid = [[cut(plain(cell), column.most) for cell, column in zip(row, columns, strict=True)] for row in rows]
     widths = [max(len(row[place]) for row in laid) for place in range(len(heads))]
-    wraps = table.columns[-1].wraps
+    wraps = columns[-1].wraps
     tail = len(widths) - 1 if heads[-1] == "" or wraps else len(widths)
     lines = []
     for row in laid:
@@ -70,6 +74,10 @@ def _aligned(table: Table) -> str:
         else:
             lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
+
+
+def _short(cell: Cell) -> str:
+    return cell.text if cell.short is None else cell.short
 
 
 def cut(text: str, most: int) -> str:

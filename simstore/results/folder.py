@@ -86,3 +86,8 @@ def write_json(document: Mapping[str, Any], path: Path) -> None:
     """Write a document as JSON, keys in the order given."""
     text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
     path.write_text(text + "\n", encoding="utf-8", newline="\n")
+
+
+def file_part(text: str) -> str:
+    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore."""
+    return "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)

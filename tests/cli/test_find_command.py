@@ -21,7 +21,8 @@ plans = ["quarterly"]
 # Half of the years at 90 % needs few simulated years, so that the whole command is quick.
 EASY = ["--target", "0.5", "--confidence", "0.9", "--budget", "60", "--marginal", "2"]
 FILES = {
-    "answer.txt", "find.json", "find_candidates.csv", "manifest.json", "marginal.csv", "pareto.csv", "summary.json",
+    "answer.json", "answer.txt", "find.json", "find_candidates.csv", "manifest.json", "marginal.csv", "pareto.csv",
+    "pictures", "summary.json",
 }  # fmt: skip
 
 
@@ -45,8 +46,8 @@ def find(store, out, *words):
     )
 
 
-def bytes_of(out):
-    return {path.name: path.read_bytes() for path in out.iterdir()}
+def bytes_of(folder):
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
 def test_find_writes_its_folder_and_says_the_answer_first_in_80_columns(done):

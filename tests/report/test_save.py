@@ -23,8 +23,9 @@ from simstore.report.charts.decisions import (
     what_more_buys,
     what_to_measure,
 )
-from simstore.report.charts.save import file_part, save_picture, svg_of, write_pictures, year_pictures
+from simstore.report.charts.save import save_picture, svg_of, write_pictures, year_pictures
 from simstore.report.page.inline_svg import inline_svg
+from simstore.results.folder import file_part
 from simstore.results.tables import tables
 from simstore.scenario.values.housing import Metal
 

@@ -10,8 +10,6 @@ from simstore.errors import SimstoreError
 from simstore.plans.found import change_said, chosen_of, with_found_plan
 from simstore.report.basis.budget import budget_of
 from simstore.report.page.answer import leading_plan
-from simstore.report.page.find_rivals import MOST_LISTED, rivals
-from simstore.report.page.parts import Names
 from simstore.report.writing import write_report
 from simstore.results.reading import read_result_folder
 from simstore.scenario.reading.load import load_scenario
@@ -72,40 +70,6 @@ def test_trade_off_and_marginal_table_are_on_the_page(html):
     assert "What one step more or less buys" in html
     assert re.search(r"One more oven \(small: \d\)", html)
     assert html.count('class="mark') >= 2
-
-
-def lists_of(searched, *, cheaper, alike):
-    """Lay out the rivals of the found plan, with these names in the two lists of the search."""
-    document = json.loads((searched / "search" / "find.json").read_text(encoding="utf-8"))
-    plans = {row["name"]: row for row in (document["chosen"], *document["not_told_apart"])}
-    some = next(iter(plans.values()))
-    for key, listed in (("undecided_and_perhaps_cheaper", cheaper), ("not_told_apart", alike)):
-        document[key] = [{**some, "name": name} for name in listed]
-    return rivals(read_result_folder(searched / "search"), document, Names())
-
-
-def test_plans_that_may_be_as_good_are_listed_once_and_named_in_words(searched):
-    one, other = "quarterly; cadence_weeks = 26", "quarterly; programme = boxes_only; stock.small.ready = 12"
-    _, said, table = lists_of(searched, cheaper=[one], alike=[one, other])
-
-    assert [[cell.text for cell in row][:2] for row in table.rows] == [
-        ["quarterly: every 26 weeks", "perhaps cheaper"],
-        ["quarterly: all in boxes, 12 packets ready", "as dear"],
-    ]
-    assert said.text.startswith("1\u00a0plan may be cheaper than the one found")
-    assert "1\u00a0other plan" in said.text
-
-
-def test_more_plans_than_fit_are_counted(searched):
-    many = [f"quarterly; cadence_weeks = {weeks}" for weeks in range(1, MOST_LISTED + 4)]
-    *_, table = lists_of(searched, cheaper=many, alike=[])
-
-    assert len(table.rows) == MOST_LISTED
-    assert "; 3\u00a0more plans of this kind" in table.caption
-
-
-def test_without_such_plans_there_is_no_list(searched):
-    assert lists_of(searched, cheaper=[], alike=[]) == []
 
 
 def test_a_search_alone_has_a_report(searched, tmp_path):

@@ -15,6 +15,7 @@ from simstore.lab.bench import Bench, Sample
 from simstore.lab.checkpoint import Checkpoint, kept_simulations
 from simstore.plans.candidates import Candidate
 from simstore.prose.find import find_blocks
+from simstore.prose.rivals import MOST_LISTED, as_good
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.reading.load import load_scenario
@@ -22,6 +23,7 @@ from simstore.scenario.values.search_space import Search
 from simstore.study.find.options import FindOptions
 from simstore.study.find.search import find_plan
 from simstore.study.find.tables import binding_said, document_of, summary_of_choice, tables_of
+from simstore.study.find.trade_off import TradeOff, drawn_trade_off
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 CADENCE = "plans.quarterly.cadence_weeks"
@@ -339,3 +341,47 @@ def test_cheaper_plans_that_the_budget_left_undecided_are_named(tiny, monkeypatc
     assert "Perhaps cheaper, neither thrown out nor proven:" in words
     assert "The next cheaper plan, " in words
     assert "one step more or less" not in words
+
+
+@pytest.fixture(scope="module")
+def searched(tiny):
+    """A search among plans of which two are as good as the one that it finds, with real simulations."""
+    scenario = searching(tiny, **{CADENCE: (26.0, 52.0), "plans.quarterly.programme": ("as_registered", "boxes_only")})
+    with Bench(scenario) as bench:
+        return find_plan(scenario, bench, EASY)
+
+
+def test_plans_that_may_be_as_good_are_listed_once_and_named_in_words(searched):
+    one, *others = list(searched.finding.evidence)
+    blocks = list(as_good(searched, cheaper=[one], alike=others[:2]))
+    heading, said, table = blocks
+
+    assert heading.text == "Plans that may be as good"
+    assert [row[1].text for row in table.rows] == ["perhaps cheaper", *["as dear"] * len(others[:2])]
+    assert any("every 26 weeks" in row[0].text or "every 52 weeks" in row[0].text for row in table.rows)
+    assert said.text.startswith("1\u00a0plan may be cheaper than the one found")
+    assert "other plan" in said.text
+
+
+def test_more_plans_than_fit_are_counted(searched):
+    (one, *_) = searched.finding.evidence
+    *_, table = as_good(searched, cheaper=[one] * (MOST_LISTED + 3), alike=[])
+
+    assert len(table.rows) == MOST_LISTED
+    assert "; 3\u00a0more plans of this kind" in table.caption
+
+
+def test_without_such_plans_there_is_no_list(searched):
+    assert list(as_good(searched, cheaper=[], alike=[])) == []
+
+
+def test_the_chart_of_simulated_plans_leaves_out_what_costs_more_than_twice_as_much(tiny):
+    plan = Candidate("quarterly")
+    points = [
+        TradeOff(plan=replace(plan, base=name), replications=4, cost=cost, margin_pct=1.0, good_years=4, on_front=True)
+        for name, cost in (("quarterly", 100.0), ("strip", 199.0), ("forecast", 201.0))
+    ]
+
+    assert [point.cost for point in drawn_trade_off(tiny, points, plan).points] == [100.0, 199.0]
+    assert [point.cost for point in drawn_trade_off(tiny, points, None).points] == [100.0, 199.0, 201.0]
+    assert drawn_trade_off(tiny, points[:1], plan) is None

@@ -8,10 +8,11 @@ import pytest
 from handmade import small_record
 
 from simstore.lab.cases import Precision
+from simstore.prose.blocks import Chart, Paragraph, Table
 from simstore.prose.stress import stress_blocks
 from simstore.prose.terminal import text_of
 from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
-from simstore.study.stress.losses import UNDISTURBED, back_week, stress_test
+from simstore.study.stress.losses import UNDISTURBED, back_week, drawn_metals, stress_test
 
 
 @pytest.fixture(scope="module")
@@ -181,3 +182,39 @@ def test_a_half_width_lengthens_the_test(leaky, tested):
     found = stress_test(leaky, "by_metal", Precision(replications=3, half_widths={"held_pct.iron": 1.8 * spread}))
 
     assert found.replications >= 4
+
+
+def with_losses(tested, **points):
+    """The test with every failure taking so many points of the metal classes named, and nothing of the others."""
+    rows = [
+        row._replace(
+            held=replace(row.held, mean=-points.get(row.metal, 0.0)),
+            excess=replace(row.excess, mean=0.0),
+            worst_points=points.get(row.metal, 0.0),
+            back_week=None,
+        )
+        for row in tested.losses
+    ]
+    return replace(tested, losses=rows)
+
+
+def test_a_failure_that_costs_a_metal_nothing_is_counted_but_not_listed(tested):
+    (table,) = [block for block in stress_blocks(with_losses(tested, iron=1.5)) if isinstance(block, Table)]
+    texts = {text for column in table.columns for text in (column.text, column.unit)}
+
+    assert len(table.rows) == len(tested.stresses)
+    assert f"{len(tested.stresses)}\u00a0pairs" in table.caption
+    assert [cell.text for cell in table.rows[0]][2] == "\u22121.50"
+    assert {"Failure", "points lost", "%RH days a year"} <= texts
+    assert {row[6].text for row in table.rows} == {"never"}
+
+
+def test_charts_are_those_of_the_metals_hit_hardest_and_the_others_are_counted(tested, monkeypatch):
+    hit = with_losses(tested, iron=1.0, copper=3.0)
+    monkeypatch.setattr("simstore.prose.stress.MOST_CHARTS", 1)
+    blocks = list(stress_blocks(hit))
+
+    assert drawn_metals(hit) == ["copper", "iron"]
+    assert drawn_metals(with_losses(tested)) == ["iron"], "lowest ceiling first, where none loses anything"
+    assert [block.picture for block in blocks if isinstance(block, Chart)] == ["under_stress_copper"]
+    assert any("1\u00a0metal class less hit" in block.text for block in blocks if isinstance(block, Paragraph))

@@ -32,3 +32,10 @@ class Picture:
     alt: str
     figure: Figure
     data: pd.DataFrame
+
+
+def place_pct(picture: Picture, x: float, y: float) -> tuple[float, float]:
+    """Find where a point of the chart stands in the picture, from the left and from the top. [%]."""
+    left, low = picture.figure.axes[0].transData.transform((x, y))
+    box = picture.figure.bbox
+    return float(100 * left / box.width), float(100 - 100 * low / box.height)

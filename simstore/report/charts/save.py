@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simstore.results.folder import file_part
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -111,8 +113,3 @@ def write_pictures(
             name = picture.name if len(plans) == 1 else f"{file_part(plan)}_{picture.name}"
             written += save_picture(picture, out_dir, name=name)
     return written
-
-
-def file_part(text: str) -> str:
-    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore."""
-    return "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)

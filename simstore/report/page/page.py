@@ -23,7 +23,7 @@ from simstore.report.page.money import money_section
 from simstore.report.page.parts import Names, Section, Text
 from simstore.report.page.plans import plans_section, tradeoff_blocks
 from simstore.report.page.sources import sources_section
-from simstore.report.page.study import TITLES, study_section
+from simstore.report.page.study import ORDER, study_section
 from simstore.report.page.year import year_section
 from simstore.results.reading import ResultFolder
 from simstore.scenario.checking.finding import suggestion
@@ -96,10 +96,11 @@ def page_of(
     names = Names({"metals", "metals-caption"})
     folders = [folder, *others]
     sections = [
-        plans_section(folder, plan, names) if folder.command not in TITLES else None,
+        plans_section(folder, plan, names) if folder.has_runs else None,
         *(
             _study(each, plan, names)
-            for each in sorted(folders, key=lambda each: [*TITLES, each.command].index(each.command))
+            for each in sorted(folders, key=lambda each: [*ORDER, each.command].index(each.command))
+            if not each.has_runs
         ),
         year_section(folder, plan, names) if folder.has_runs else None,
         money_section(budget, names),
@@ -124,11 +125,11 @@ def page_of(
     )
 
 
-def _study(folder: ResultFolder, plan: str, names: Names) -> Section | None:
-    several = folder.command in TITLES and folder.command not in ONE_PLAN
-    section = study_section(folder, names, tradeoff_blocks(folder, plan, names) if several else [])
+def _study(folder: ResultFolder, plan: str, names: Names) -> Section:
+    tradeoff = [] if folder.command in ONE_PLAN else tradeoff_blocks(folder, plan, names)
+    section = study_section(folder, names, tradeoff)
     own = folder.facts.get("asked", {}).get("plan")
-    if section is None or folder.command not in ("stress", "sensitivity") or own == plan:
+    if folder.command not in ONE_PLAN or own == plan:
         return section
     note = f"This part is about plan “{own}” ({folder.label_of(own)}), not about the plan that leads this page."
     return replace(section, blocks=[Text(text=note), *section.blocks])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simstore.prose.phrases import NBSP, figures, number, source_line
+from simstore.report.charts.picture import place_pct
 from simstore.report.page.answer import ON_AVERAGE, SAID, TONES, leading_plan, verdict_of_all, verdicts
 from simstore.report.page.figures import figure
 from simstore.report.page.parts import Block, Cell, Head, Mark, Names, Section, Table, Text, held_said, money, num
@@ -141,16 +142,13 @@ def _ends(mean: float, low: float, high: float) -> tuple[float, float, float]:
 
 def marks_of(picture: Picture, points: pd.DataFrame, rows: Sequence[PlanRow], currency: str, metal: str) -> list[Mark]:
     """Find where each plan stands in the picture, in % of its width and height from the upper left."""
-    axes = picture.figure.axes[0]
-    width, height = picture.figure.bbox.width, picture.figure.bbox.height
     marks = []
     for row, cost, held in zip(rows, points["cost_mean"], points["held_mean"], strict=True):
-        x, y = axes.transData.transform((cost, held))
-        left = float(100 * x / width)
+        left, top = place_pct(picture, cost, held)
         marks.append(
             Mark(
                 left_pct=round(left, 3),
-                top_pct=round(float(100 - 100 * y / height), 3),
+                top_pct=round(top, 3),
                 target=row.row_id,
                 name=row.label,
                 facts=[

@@ -112,6 +112,15 @@ def summary_of_choice(found: Found) -> tuple[Summary, int]:
     return {name: metrics}, len(numbers)
 
 
+def scarcest_metal(found: Found) -> str:
+    """Name the metal whose held share is nearest to its standard under the plan of the answer."""
+    summary, _ = summary_of_choice(found)
+    (metrics,) = summary.values()
+    metals = found.scenario.settings.metals
+    present = [name for name in metals if f"held_pct.{name}" in metrics]
+    return min(present, key=lambda n: metrics[f"held_pct.{n}"].estimate.mean - metals[n].standard_pct)
+
+
 def document_of(found: Found) -> dict[str, Any]:
     """Lay out what ``find.json`` holds."""
     finding, options = found.finding, found.options

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from simstore.plans.candidates import Candidate
+from simstore.scenario.scenario import Scenario
 from simstore.statistics.pareto import front_order, pareto_front
 from simstore.study.find.guide import MET, Guide
 from simstore.study.find.options import FindOptions
+
+NEAR: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,3 +70,26 @@ def trade_off(guide: Guide, options: FindOptions) -> list[TradeOff]:
         for i, (plan, n) in enumerate(years.items())
     ]
     return sorted(points, key=lambda point: (point.cost, -point.margin_pct, point.plan.name))
+
+
+class Drawn(NamedTuple):
+    """What the chart of a search shows: plans near enough in cost, above the one standard that all metals share."""
+
+    points: list[TradeOff]
+    standard_pct: float
+    near: float
+
+
+def drawn_trade_off(scenario: Scenario, points: Sequence[TradeOff], chosen: Candidate | None) -> Drawn | None:
+    """Choose the points of the chart; None with fewer than two plans, or with standards that differ.
+
+    Those are left out that cost more than :data:`NEAR` times as much as the chosen plan, or as the dearest where there
+    is none.
+    """
+    metals = scenario.settings.metals
+    standards = {metals[name].standard_pct for name in {one.metal for one in scenario.enclosures}}
+    if len(points) < 2 or len(standards) != 1:
+        return None
+    dearest = max(point.cost for point in points)
+    reference = next((point.cost for point in points if point.plan == chosen), dearest)
+    return Drawn([point for point in points if point.cost <= NEAR * reference], standards.pop(), NEAR)

@@ -183,6 +183,17 @@ def losses_of(runs: dict[str, list[StressRun]], stresses: Sequence[Stress]) -> l
     return losses
 
 
+def drawn_metals(found: StressTest) -> list[str]:
+    """Metal classes that lose anything worth a word, the hardest hit first; the hardest hit one in any case."""
+    ceilings = {name: metal.ceiling_rh_pct for name, metal in found.scenario.settings.metals.items()}
+    lost: dict[str, float] = {}
+    for row in found.losses:
+        lost[row.metal] = min(row.held.mean, lost.get(row.metal, math.inf))
+    ordered = sorted(lost, key=lambda metal: (lost[metal], ceilings[metal], metal))
+    felt = {row.metal for row in found.losses if row.worst_points > TOLERANCE_POINTS}
+    return [metal for metal in ordered if metal in felt or metal == ordered[0]]
+
+
 def back_week(lost_points: FloatArray, from_week: int, *, tolerance: float = TOLERANCE_POINTS) -> int | None:
     """Find the first week, not before ``from_week``, from which the loss stays within the tolerance to the end."""
     worse = np.flatnonzero(np.abs(lost_points) > tolerance)
