@@ -64,8 +64,10 @@ def small_scenario(*, currency: str = "EUR", discount_pct: float = 0.0, years: i
             "c": Packet(label="blue packet", sorbent="blue", gel_kg=0.1, unit_price=0.25, life_cycles=10),
         },
         technicians={"Ada": Technician(sessions=("Tue 09:00-12:00",), wage_per_h=30.0)},
-        ovens={"small": Oven(count=2, trays=4, tray_area_m2=0.2, unit_price=1000.0, life_years=10.0)},
-        stock={"p": Stock(ready=10, spent=5), "c": Stock()},
+        ovens={
+            "small": Oven(count=2, trays=4, tray_area_m2=0.2, unit_price=1000.0, life_years=10.0, repair_price=80.0)
+        },
+        stock={"p": Stock(ready=10, spent=5, order_quantity=10), "c": Stock()},
         prices=Prices(
             currency=currency,
             energy_per_kwh=0.3,

@@ -41,7 +41,6 @@ INNER_FLOORS = {
 }
 """Rooms within a room, where one stands above another."""
 STILL_UPWARD = {
-    ("money/costs.py", "simstore.sim.record"),
     ("plans/found.py", "simstore.study.sweep.grid"),
     ("results/judged.py", "simstore.lab.cases"),
     ("results/reading.py", "simstore.study.compare.comparison"),

@@ -32,7 +32,6 @@ from simstore.units import MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
 HORIZON_YEARS: Final = 20
-LEAK_TESTS: Final = "leak tests of what is in use"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,23 +40,39 @@ class Purchase:
 
     Attributes
     ----------
-    what : str
-        Name for the table.
+    unit : str
+        What is counted: "enclosures", "ovens", "packets", or "leak tests".
+    name : str
+        Which, as in the scenario; empty for leak tests.
     count : int
         How many.
-    unit_price : float
-        Price of one, with the labour of putting it to use. [currency]
+    goods_price, labour_price : float
+        Price of one, and of the labour of putting it to use. [currency]
     life_years : float
         Life of one.
     bought : bool
         Bought at the start; otherwise in use already, of mixed age.
     """
 
-    what: str
+    unit: str
+    name: str = ""
     count: int
-    unit_price: float
+    goods_price: float
+    labour_price: float = 0.0
     life_years: float
     bought: bool
+
+    @property
+    def what(self) -> str:
+        """Name for tables."""
+        if not self.name:
+            return f"{self.unit} of what is in use"
+        return f"{'new ' if self.bought else ''}{self.unit}: {self.name}"
+
+    @property
+    def unit_price(self) -> float:
+        """Price of one, with the labour of putting it to use. [currency]."""
+        return self.goods_price + self.labour_price
 
     def spent(self, horizon_years: int) -> FloatArray:
         """Money in each year, shape (horizon_years + 1,); year 0 is the start. [currency]."""
@@ -133,25 +148,24 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
         *_packets(before, after, rows, scenario),
         *_tests(unknown, test_h * wage),
     )
-    at_start = sum(one.count * one.unit_price for one in purchases if one.bought)
-    labour_price = len(moved) * move_h * wage
-    test_price = tested * test_h * wage
     return Changeover(
         moved=len(moved),
         labour_h=len(moved) * move_h,
-        labour_price=labour_price,
-        goods_price=at_start - labour_price - test_price,
+        labour_price=len(moved) * move_h * wage,
+        goods_price=sum(one.count * one.goods_price for one in purchases if one.bought),
         purchases=purchases,
         tested=tested,
         test_h=tested * test_h,
-        test_price=test_price,
+        test_price=tested * test_h * wage,
     )
 
 
 def _tests(count: int, price: float) -> Iterator[Purchase]:
     """Measure the leak of enclosures that stay; what takes their place later is tested when it is put to use."""
     if count:
-        yield Purchase(what=LEAK_TESTS, count=count, unit_price=price, life_years=HORIZON_YEARS, bought=True)
+        yield Purchase(
+            unit="leak tests", count=count, goods_price=0.0, labour_price=price, life_years=HORIZON_YEARS, bought=True
+        )
 
 
 def _enclosures(settings: Settings, rows: list[Housed], hand_price: float) -> Iterator[Purchase]:
@@ -159,9 +173,11 @@ def _enclosures(settings: Settings, rows: list[Housed], hand_price: float) -> It
     for (name, bought), count in sorted(counts.items()):
         kind = settings.kinds[name]
         yield Purchase(
-            what=f"{'new ' if bought else ''}enclosures: {name}",
+            unit="enclosures",
+            name=name,
             count=count,
-            unit_price=kind.unit_price + hand_price,
+            goods_price=kind.unit_price,
+            labour_price=hand_price,
             life_years=kind.life_years,
             bought=bought,
         )
@@ -172,9 +188,13 @@ def _ovens(before: Settings, after: Settings) -> Iterator[Purchase]:
         there = before.ovens[name].count if name in before.ovens else 0
         for count, bought in ((min(there, oven.count), False), (oven.count - there, True)):
             if count > 0:
-                what = f"{'new ' if bought else ''}ovens: {name}"
                 yield Purchase(
-                    what=what, count=count, unit_price=oven.unit_price, life_years=oven.life_years, bought=bought
+                    unit="ovens",
+                    name=name,
+                    count=count,
+                    goods_price=oven.unit_price,
+                    life_years=oven.life_years,
+                    bought=bought,
                 )
 
 
@@ -185,9 +205,10 @@ def _packets(before: Settings, after: Settings, rows: list[Housed], scenario: Sc
     for name, count in sorted(_packet_counts(after, rows).items()):
         if count > there[name]:
             yield Purchase(
-                what=f"new packets: {name}",
+                unit="packets",
+                name=name,
                 count=count - there[name],
-                unit_price=packet_price(after, after.packets[name]),
+                goods_price=packet_price(after, after.packets[name]),
                 life_years=OPENING_STOCK_LIFE_YEARS,
                 bought=True,
             )

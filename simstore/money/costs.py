@@ -9,17 +9,16 @@ each to use, gel and packets in the enclosures and in stock.
 from __future__ import annotations
 
 import math
-from collections import Counter
+from collections.abc import Iterator
 from typing import Final, Literal, NamedTuple
 
-from simstore.scenario.scenario import Scenario
+from simstore.money.tally import Tally
 from simstore.scenario.values.plan import Plan, Programme
 from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
-from simstore.sim.record import RunRecord
 from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
-IDLE: Final = "idle"
+Sort = Literal["running", "capital"]
 OPENING_STOCK_LIFE_YEARS: Final = 10.0
 """Life over which gel and packets, in stock and in enclosures, are written off; common practice, no source."""
 REHOUSE_MIN: Final = float(Programme.model_fields["rehouse_min"].default)
@@ -27,10 +26,31 @@ REHOUSE_MIN: Final = float(Programme.model_fields["rehouse_min"].default)
 
 
 class CostLine(NamedTuple):
-    """One line of the yearly costs, a whole number of cents."""
+    """One line of the yearly costs: a quantity times a price, shared over a life where it lasts.
+
+    Attributes
+    ----------
+    line : str
+        What the money goes on.
+    sort : str
+        "running", or "capital" for an equal yearly share of what lasts.
+    quantity : float
+        Of ``unit``, a year (running) or in all (capital).
+    unit : str
+    price : float
+        Of one unit. [currency]
+    life_years : float or None
+        Life of what lasts. [a]
+    amount_per_year : float
+        [currency/a].
+    """
 
     line: str
-    sort: Literal["running", "capital"]
+    sort: Sort
+    quantity: float
+    unit: str
+    price: float
+    life_years: float | None
     amount_per_year: float
 
 
@@ -63,24 +83,17 @@ def capital_recovery_factor(rate: float, life_years: float) -> float:
     return rate / -math.expm1(-life_years * math.log1p(rate))
 
 
-def cost_lines(record: RunRecord) -> list[CostLine]:
-    """All cost lines of one replication, per year of the run, each rounded to the cent.
+def cost_lines(tally: Tally) -> list[CostLine]:
+    """All cost lines of a run, per year of it, each rounded to the cent.
 
     Returns
     -------
     list of CostLine
-        Running lines first; lines of nothing are left out, but there is at least one line of each sort.
+        Everything that has a price under this plan, also where nothing of it was needed, so that a mean over runs is
+        the mean of the rows; running lines first.
     """
-    scenario = record.scenario
-    years = record.days / DAYS_PER_YEAR
-    running = {line: amount / years for line, amount in _running(scenario.settings, record).items()}
-    lines = [CostLine(line, "running", _cents(amount)) for line, amount in running.items()]
-    lines += [CostLine(line, "capital", _cents(amount)) for line, amount in _capital(scenario, record).items()]
-    kept = [line for line in lines if line.amount_per_year != 0]
-    for sort in ("running", "capital"):
-        if not any(line.sort == sort for line in kept):
-            kept.append(CostLine("nothing", sort, 0.0))
-    return sorted(kept, key=lambda line: line.sort == "capital")
+    lines = (*_running(tally), *_capital(tally))
+    return [line._replace(amount_per_year=round(line.amount_per_year, 2)) for line in lines if line.price]
 
 
 def total(lines: list[CostLine], *sorts: str) -> float:
@@ -88,44 +101,68 @@ def total(lines: list[CostLine], *sorts: str) -> float:
     return sum(round(100 * line.amount_per_year) for line in lines if line.sort in sorts) / 100
 
 
-def _cents(amount: float) -> float:
-    return round(amount, 2)
+def running_line(line: str, quantity: float, unit: str, price: float) -> CostLine:
+    """Lay out what is spent every year, not rounded."""
+    return CostLine(line, "running", quantity, unit, price, None, quantity * price)
 
 
-def _running(settings: Settings, record: RunRecord) -> dict[str, float]:
-    prices = settings.prices
-    minutes: Counter[str] = Counter()
-    for row in record.staff:
-        if row.task != IDLE:
-            minutes[row.technician] += row.minutes
-    amounts = {
-        f"labour of {name}": minutes[name] / MINUTES_PER_HOUR * settings.technicians[name].wage_per_h
-        for name in sorted(minutes)
-    }
-    empty_packets = sum(order.packets * settings.packets[order.packet].unit_price for order in record.orders)
-    amounts["gel purchases"] = sum(order.price for order in record.orders) - empty_packets
-    amounts["packets purchased"] = empty_packets
-    amounts["packets worn out"] = sum(
-        row.packets * settings.packets[row.packet].unit_price / settings.packets[row.packet].life_cycles
-        for row in record.exchanges
-    )
-    amounts["energy"] = sum(load.energy_kwh for load in record.loads) * prices.energy_per_kwh
-    amounts["repairs"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "oven")
-    amounts["enclosures replaced"] = sum(mishap.cost for mishap in record.mishaps if mishap.what == "enclosure")
-    ordinary_kg, hazardous_kg = disposed_kg(settings, record)
-    amounts["disposal, ordinary"] = ordinary_kg * prices.disposal_per_kg
-    amounts["disposal, hazardous"] = hazardous_kg * prices.hazardous_disposal_per_kg
-    return amounts
+def capital_line(line: str, quantity: float, unit: str, price: float, *, life_years: float, rate: float) -> CostLine:
+    """Lay out the equal yearly share of what lasts, not rounded, at the discount rate ``rate`` (a share)."""
+    amount = quantity * price * capital_recovery_factor(rate, life_years)
+    return CostLine(line, "capital", quantity, unit, price, life_years, amount)
 
 
-def disposed_kg(settings: Settings, record: RunRecord) -> tuple[float, float]:
+def _running(tally: Tally) -> Iterator[CostLine]:
+    settings, prices, years = tally.settings, tally.settings.prices, tally.days / DAYS_PER_YEAR
+    for name, person in sorted(settings.technicians.items()):
+        worked_h = tally.worked_min.get(name, 0.0) / MINUTES_PER_HOUR
+        yield running_line(f"labour of {name}", worked_h / years, "h", person.wage_per_h)
+    for name, stock in sorted(settings.stock.items()):
+        if stock.packets_ordered:
+            yield from _purchases(tally, name)
+    for name, packet in sorted(settings.packets.items()):
+        worn = tally.changed.get(name, 0.0) / packet.life_cycles
+        yield running_line(f"packets worn out: {name}", worn / years, "packets", packet.unit_price)
+    yield running_line("energy", tally.energy_kwh / years, "kWh", prices.energy_per_kwh)
+    ordinary_kg, hazardous_kg = disposed_kg(tally)
+    yield running_line("disposal, ordinary", ordinary_kg / years, "kg", prices.disposal_per_kg)
+    yield running_line("disposal, hazardous", hazardous_kg / years, "kg", prices.hazardous_disposal_per_kg)
+    for name, kind in sorted(settings.kinds.items()):
+        if kind.failures_per_year or name in tally.failed:
+            price = mending_price(settings, "enclosure", name)
+            yield running_line(f"enclosures replaced: {name}", tally.failed.get(name, 0) / years, "enclosures", price)
+    for name, oven in sorted(settings.ovens.items()):
+        if oven.failures_per_year or name in tally.repairs:
+            price = mending_price(settings, "oven", name)
+            yield running_line(f"repairs: {name}", tally.repairs.get(name, 0) / years, "repairs", price)
+
+
+def _purchases(tally: Tally, name: str) -> Iterator[CostLine]:
+    """Gel and empty packets of one sort; a discount comes off both, so that the price is the mean of what was paid."""
+    settings, years = tally.settings, tally.days / DAYS_PER_YEAR
+    packet, stock = settings.packets[name], settings.stock[name]
+    orders = [count for sort, count in tally.orders if sort == name]
+    bought = sum(orders)
+    paid = sum(count * (1.0 - stock.discount_pct(count) / 100.0) for count in orders) / bought if bought else 1.0
+    gel_price = settings.sorbents[packet.sorbent].price_per_kg * paid
+    yield running_line(f"gel purchases: {name}", bought * packet.gel_kg / years, "kg", gel_price)
+    yield running_line(f"packets purchased: {name}", bought / years, "packets", packet.unit_price * paid)
+
+
+def mending_price(settings: Settings, what: str, sort: str) -> float:
+    """Price of one repair of an oven of this sort, or of one new enclosure of this kind. [currency]."""
+    return settings.ovens[sort].repair_price if what == "oven" else settings.kinds[sort].unit_price
+
+
+def disposed_kg(tally: Tally) -> tuple[float, float]:
     """Gel that left the store as ordinary and as hazardous (cobalt-bearing) waste, kg of dry gel.
 
     Dust, spillage and gel that was thrown away. Of gel with a cobalt indicator the indicating share is hazardous.
     """
-    lost = {row.packet: row.lost_kg for row in sorted(record.stock, key=lambda row: row.day)}
-    hazardous_kg = sum(kg * _hazardous_share(settings, settings.packets[name]) for name, kg in lost.items())
-    return record.ledger.gel_lost_kg - hazardous_kg, hazardous_kg
+    settings = tally.settings
+    hazardous = {name: _hazardous_share(settings, settings.packets[name]) for name in tally.lost_kg}
+    ordinary_kg = sum(kg * (1.0 - hazardous[name]) for name, kg in tally.lost_kg.items())
+    return ordinary_kg, sum(kg * hazardous[name] for name, kg in tally.lost_kg.items())
 
 
 def _hazardous_share(settings: Settings, packet: Packet) -> float:
@@ -135,28 +172,29 @@ def _hazardous_share(settings: Settings, packet: Packet) -> float:
     return sorbent.indicator_pct / 100.0
 
 
-def _capital(scenario: Scenario, record: RunRecord) -> dict[str, float]:
-    settings = scenario.settings
+def _capital(tally: Tally) -> Iterator[CostLine]:
+    settings, kinds = tally.settings, sorted(tally.settings.kinds.items())
     rate = settings.prices.discount_pct_per_year / 100.0
-    amounts = {
-        f"ovens: {name}": oven.count * oven.unit_price * capital_recovery_factor(rate, oven.life_years)
-        for name, oven in sorted(settings.ovens.items())
-    }
-    for name, count in sorted(Counter(record.enclosures.kind).items()):
-        kind = settings.kinds[name]
-        amounts[f"enclosures: {name}"] = count * kind.unit_price * capital_recovery_factor(rate, kind.life_years)
+    gel_life = OPENING_STOCK_LIFE_YEARS
+
+    def line(what: str, quantity: float, unit: str, price: float, life_years: float) -> CostLine:
+        return capital_line(what, quantity, unit, price, life_years=life_years, rate=rate)
+
+    for name, packet in sorted(settings.packets.items()):
+        price = packet_price(settings, packet)
+        yield line(f"gel in enclosures: {name}", tally.placed.get(name, 0), "packets", price, gel_life)
+    for name, kind in kinds:
+        count = tally.enclosures.get(name, 0)
+        yield line(f"enclosures: {name}", count, "enclosures", kind.unit_price, kind.life_years)
+    each_h, wage = put_to_use_min(settings, tally.plan) / MINUTES_PER_HOUR, mean_wage_per_h(settings)
+    for name, kind in kinds:
+        renewed_h = tally.enclosures.get(name, 0) * each_h
+        yield line(f"renewal labour: {name}", renewed_h, "h", wage, kind.life_years)
+    for name, oven in sorted(settings.ovens.items()):
+        yield line(f"ovens: {name}", oven.count, "ovens", oven.unit_price, oven.life_years)
     for name, stock in sorted(settings.stock.items()):
         price = packet_price(settings, settings.packets[name])
-        factor = capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
-        amounts[f"opening stock: {name}"] = (stock.ready + stock.spent) * price * factor
-    for name, count in sorted(record.packets_placed.items()):
-        price = packet_price(settings, settings.packets[name])
-        amounts[f"gel in enclosures: {name}"] = count * price * capital_recovery_factor(rate, OPENING_STOCK_LIFE_YEARS)
-    price = put_to_use_min(settings, settings.plans[record.plan]) / MINUTES_PER_HOUR * mean_wage_per_h(settings)
-    for name, count in sorted(Counter(record.enclosures.kind).items()):
-        factor = capital_recovery_factor(rate, settings.kinds[name].life_years)
-        amounts[f"renewal labour: {name}"] = count * price * factor
-    return amounts
+        yield line(f"opening stock: {name}", stock.ready + stock.spent, "packets", price, gel_life)
 
 
 def packet_price(settings: Settings, packet: Packet) -> float:

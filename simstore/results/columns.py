@@ -10,12 +10,13 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.money.costs import cost_lines
+from simstore.money.costs import cost_lines, mending_price
 from simstore.results.balance import check_balance
 from simstore.results.day_columns import day_columns
 from simstore.results.fill_rule import fill_rule_columns
 from simstore.results.metrics import metrics_of, shares_pct
 from simstore.results.table_columns import TABLES
+from simstore.results.tallied import tally_of
 from simstore.sim.record import RunRecord
 from simstore.units import MINUTES_PER_DAY
 
@@ -166,8 +167,10 @@ def _undone(record: RunRecord) -> Columns:
 
 def _mishaps(record: RunRecord) -> Columns:
     rows = sorted(record.mishaps, key=lambda row: (row.minute, row.what, row.subject))
-    columns = _fields(rows, what="what", subject="subject", minute="minute", mended_min="mended_min", cost="cost")
-    return {**columns, "date": _dates_at(record, [row.minute for row in rows])}
+    columns = _fields(rows, what="what", subject="subject", minute="minute", mended_min="mended_min")
+    settings = record.scenario.settings
+    prices = [mending_price(settings, row.what, row.sort) for row in rows]
+    return {**columns, "date": _dates_at(record, [row.minute for row in rows]), "cost": prices}
 
 
 def _watched(record: RunRecord) -> Columns:
@@ -180,8 +183,9 @@ def _watched(record: RunRecord) -> Columns:
 
 
 def _costs(record: RunRecord) -> Columns:
-    lines = cost_lines(record)
-    return _fields(lines, line="line", sort="sort", amount_per_year="amount_per_year")
+    lines = cost_lines(tally_of(record))
+    names = [column.name for column in TABLES["costs"][2:]]
+    return _fields(lines, **{name: name for name in names})
 
 
 def _balance(record: RunRecord) -> Columns:

@@ -8,11 +8,12 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simstore.money.costs import IDLE, cost_lines, total
+from simstore.money.costs import cost_lines, total
 from simstore.results.day_columns import room_day_means
 from simstore.results.metric_names import METRICS
+from simstore.results.tallied import tally_of
 from simstore.scenario.values.settings import Settings
-from simstore.sim.record import EnclosureYear, RunRecord
+from simstore.sim.record import IDLE, EnclosureYear, RunRecord
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR, MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 MINUTES_PER_WEEK = MINUTES_PER_DAY * DAYS_PER_WEEK
@@ -156,7 +157,7 @@ def _exchanges(record: RunRecord, years: float) -> dict[str, float]:
 
 
 def _money(record: RunRecord) -> dict[str, float]:
-    lines = cost_lines(record)
+    lines = cost_lines(tally_of(record))
     return {
         "cost_per_year": total(lines, "running"),
         "annual_equivalent_cost": total(lines, "running", "capital"),

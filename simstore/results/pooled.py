@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from simstore.results.table_columns import TABLES
 from simstore.scenario.values.settings import Settings
+from simstore.sim.record import IDLE
 from simstore.units import DAYS_PER_WEEK, MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 WEEK_MIN = DAYS_PER_WEEK * MINUTES_PER_DAY
@@ -119,7 +120,7 @@ def staff_weeks(staff: pd.DataFrame, *, days: int, replications: int) -> pd.Data
     wide = dated.pivot_table(index="week", columns="task", values="hours", aggfunc="sum", fill_value=0.0)
     wide = wide.reindex(range(weeks), fill_value=0.0) / replications
     session = wide.sum(axis=1)
-    order = [str(t) for t in wide.sum().sort_values(ascending=False, kind="stable").index if t != "idle"]
+    order = [str(t) for t in wide.sum().sort_values(ascending=False, kind="stable").index if t != IDLE]
     table = pd.DataFrame({f"{task}_h": wide[task].to_numpy() for task in order}, index=range(weeks))
     table.insert(0, "week", np.arange(weeks))
     return table.assign(session_h=session.to_numpy())

@@ -130,7 +130,11 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         *_RUN,
         Column("line", "str", "-", "what the money goes on"),
         Column("sort", "str", "-", "running (this run's spending) or capital (annual equivalent)"),
-        Column("amount_per_year", "float64", "currency/a", "per year of the run"),
+        Column("quantity", "float64", "-", "of the unit; running: per year of the run, capital: in all"),
+        Column("unit", "str", "-", "what is counted"),
+        Column("price", "float64", "currency", "of one unit; of what is bought: mean of the prices paid"),
+        Column("life_years", "Float64", "a", "life over which capital is written off; empty for running costs"),
+        Column("amount_per_year", "float64", "currency/a", "per year of the run, rounded to the cent"),
     ),
     "undone": (
         *_RUN,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-from typing import cast
+from collections import Counter
 
 import numpy as np
 
-from simstore.money.costs import cost_lines, packet_price, total
+from simstore.money.costs import cost_lines, total
+from simstore.money.tally import Tally
 from simstore.physics.drying import (
     drying_energy_j,
     drying_rate_per_h,
@@ -16,11 +16,11 @@ from simstore.physics.drying import (
 )
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.settings import Settings
+from simstore.scenario.values.sorbents import Packet
 from simstore.scenario.values.work import Oven
 from simstore.screen.calendar import Calendar
 from simstore.screen.draws import FluidStore
 from simstore.screen.flow import Flow
-from simstore.sim.record import Exchange, Load, Order, RunRecord, StaffTime
 from simstore.store.gel import curve
 from simstore.store.housed import packets_in
 from simstore.units import JOULES_PER_KWH, MINUTES_PER_HOUR
@@ -68,47 +68,28 @@ def screened_cost(
     """
     settings = scenario.settings
     minutes = float(flow.worked_min.mean())
-    packets = flow.packets.mean(axis=0)
-    exchanges = [
-        Exchange(0, 0, "", name, float(count), "", 0, 0.0, 0.0, 0.0)  # type: ignore[arg-type]
-        for name, count in zip(settings.packets, packets.tolist(), strict=True)
-        if count
-    ]
-    lost_kg = {
-        row.packet: row.packets * settings.packets[row.packet].gel_kg
-        * settings.sorbents[settings.packets[row.packet].sorbent].loss_per_cycle_pct / 100.0
-        for row in exchanges
-    }  # fmt: skip
+    changed = dict(zip(settings.packets, flow.packets.mean(axis=0).tolist(), strict=True))
     rows = store.site.rows
-    record = SimpleNamespace(
-        scenario=scenario,
-        plan=base,
+    tally = Tally(
+        settings=settings,
+        plan=settings.plans[base],
         days=store.days,
-        staff=[StaffTime(0, name, "work", share * minutes) for name, share in calendar.shares.items()],  # type: ignore[arg-type]
-        orders=_orders(settings),
-        exchanges=exchanges,
-        loads=[Load("", "", 0, 0, 0.0, 0.0, energy_kwh=_energy_kwh(settings, store, flow, fresh_q))],
-        stock=[SimpleNamespace(packet=name, day=0, lost_kg=kg) for name, kg in lost_kg.items()],
-        ledger=SimpleNamespace(gel_lost_kg=sum(lost_kg.values())),
-        enclosures=SimpleNamespace(kind=[row.kind_name for row in rows]),
-        packets_placed=dict(packets_in(rows)),
-        mishaps=[],
-        rounds=[],
-        undone=[],
+        worked_min={name: share * minutes for name, share in calendar.shares.items()},
+        orders=flow.orders,
+        changed=changed,
+        energy_kwh=_energy_kwh(settings, store, flow, fresh_q),
+        repairs={},
+        failed={},
+        lost_kg={name: count * _lost_kg(settings, settings.packets[name]) for name, count in changed.items()},
+        enclosures=Counter(row.kind_name for row in rows),
+        placed=packets_in(rows),
     )
-    return total(cost_lines(cast("RunRecord", record)), "running", "capital")
+    return total(cost_lines(tally), "running", "capital")
 
 
-def _orders(settings: Settings) -> list[Order]:
-    """Purchases that follow from an opening stock at or under its reorder point."""
-    found = []
-    for name, stock in settings.stock.items():
-        if stock.order_quantity and stock.ready + stock.spent <= stock.reorder_point:
-            packet = settings.packets[name]
-            gel_kg = stock.order_quantity * packet.gel_kg
-            price = stock.order_quantity * packet_price(settings, packet)
-            found.append(Order(0, name, stock.order_quantity, gel_kg, price))
-    return found
+def _lost_kg(settings: Settings, packet: Packet) -> float:
+    """Dust and spillage of one packet in one exchange and drying. [kg]."""
+    return packet.gel_kg * settings.sorbents[packet.sorbent].loss_per_cycle_pct / 100.0
 
 
 def _energy_kwh(settings: Settings, store: FluidStore, flow: Flow, fresh_q: float) -> float:

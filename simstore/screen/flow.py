@@ -47,6 +47,8 @@ class Flow:
         What work waited for in any draw: "oven", "hours", "ready:SORT".
     waiting : float
         Changes that still wait at the end, mean over the draws.
+    orders : tuple of (str, int)
+        Sort and number of packets of each order: those that follow from an opening stock at its reorder point.
     """
 
     held_pct: dict[str, FloatArray]
@@ -61,6 +63,7 @@ class Flow:
     least_ready: dict[str, float] = field(default_factory=dict)
     short_of: frozenset[str] = frozenset()
     waiting: float = 0.0
+    orders: tuple[tuple[str, int], ...] = ()
 
 
 def flow_of(store: FluidStore, settings: Settings, plan: Plan, calendar: Calendar, fresh_q: float) -> Flow:
@@ -107,10 +110,11 @@ class _Run:
         self.spent = np.tile([0.0 if s is None else float(s.spent) for s in stock], (draws, 1))
         self.dried = np.zeros_like(self.ready)
         self.arriving: list[tuple[float, int, float]] = []
+        self.orders: list[tuple[str, int]] = []
         for s, (name, item) in enumerate(zip(self.sorts, stock, strict=True)):
-            if item is not None and item.order_quantity and item.ready + item.spent <= item.reorder_point:
-                self.arriving.append((item.lead_days, s, float(item.order_quantity)))
-            assert name == self.sorts[s]
+            if item is not None and item.packets_ordered and item.ready + item.spent <= item.reorder_point:
+                self.arriving.append((item.lead_days, s, float(item.packets_ordered)))
+                self.orders.append((name, item.packets_ordered))
         self.least = self.ready.copy()
         self.ovens = [Baker(settings, name, draws, len(self.sorts)) for name in settings.ovens]
         self.minutes = np.zeros(draws)
@@ -268,5 +272,6 @@ class _Run:
             hours_use=float(self.worked.mean()) / whole if whole else 0.0,
             least_ready={n: float(self.least[:, s].mean()) for s, n in enumerate(self.sorts)},
             short_of=frozenset(self.short_of),
+            orders=tuple(self.orders),
             waiting=float(self.due.waiting.sum(axis=1).mean()),
         )

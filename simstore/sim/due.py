@@ -16,6 +16,7 @@ from simstore.store.calendar import Turns
 from simstore.store.luck import stream
 from simstore.units import MINUTES_PER_DAY
 
+FloatArray = NDArray[np.float64]
 DRAWN_AT_ONCE = 32
 
 
@@ -69,21 +70,28 @@ class Clerk:
         site.board.inspections.extend((i, tour) for i in members)
 
 
-def first_due(site: Site, ages_days: NDArray[np.float64], water_kg: NDArray[np.float64]) -> None:
+def first_due(site: Site, ages_days: FloatArray, water_kg: FloatArray) -> None:
     """Set the first due date of every enclosure from what the register says."""
-    for i, row in enumerate(site.rows):
-        if row.packet is None or not site.has(i):
-            continue
-        weighed = row.enclosure.gel_water_pct is not None
-        gel_kg = sum(parcel.gel_kg for parcel in site.contents[i])
-        dry = site.settings.sorbents[row.packet.sorbent].supplied_water_pct / 100.0
-        _set_due(
-            site,
-            i,
-            age_min=float(ages_days[i]) * MINUTES_PER_DAY,
-            weighed=weighed,
-            water=float(water_kg[i] / gel_kg) if weighed else dry,
-        )
+    sorbents, every = site.settings.sorbents, range(len(site.rows))
+    gel_kg = np.array([sum(parcel.gel_kg for parcel in parcels) for parcels in site.contents])
+    weighed = np.array([row.enclosure.gel_water_pct is not None for row in site.rows])
+    dry_pct = [0.0 if r.packet is None else sorbents[r.packet.sorbent].supplied_water_pct for r in site.rows]
+    cadence_min = {metal: site.plan.cadence_min(metal) for metal in site.settings.metals}
+
+    def spent_min(from_min: FloatArray, water: FloatArray) -> FloatArray:
+        return np.array([site.believed_due_min(i, from_min=from_min[i], q=water[i]) for i in every])
+
+    gel = Gel(
+        now_min=site.now_min,
+        cadence_min=np.array([cadence_min[row.enclosure.metal] for row in site.rows], dtype=np.float64),
+        packets=np.array([len(parcels) for parcels in site.contents]),
+        age_min=ages_days * MINUTES_PER_DAY,
+        weighed=weighed,
+        water=np.where(weighed, water_kg / np.where(gel_kg > 0.0, gel_kg, np.inf), np.array(dry_pct) / 100.0),
+        spent_min=spent_min,
+    )
+    packed = np.array([row.packet is not None and site.has(i) for i, row in enumerate(site.rows)])
+    site.due_min[:] = np.where(packed, site.plan.follows().due_min(gel), np.inf)
 
 
 def next_due(site: Site, enclosure: int) -> None:
@@ -92,21 +100,14 @@ def next_due(site: Site, enclosure: int) -> None:
     if not parcels:
         site.due_min[enclosure] = np.inf
         return
-    water = sum(parcel.water_kg for parcel in parcels) / sum(parcel.gel_kg for parcel in parcels)
-    _set_due(site, enclosure, age_min=0.0, weighed=True, water=water)
-
-
-def _set_due(site: Site, enclosure: int, *, age_min: float, weighed: bool, water: float) -> None:
     gel = Gel(
         now_min=site.now_min,
         cadence_min=site.plan.cadence_min(site.rows[enclosure].enclosure.metal),
-        packets=len(site.contents[enclosure]),
-        age_min=age_min,
-        weighed=weighed,
-        water=water,
-        spent_min=lambda from_min, q: site.believed_due_min(
-            enclosure, from_day=float(from_min) / MINUTES_PER_DAY, q=float(q)
-        ),
+        packets=len(parcels),
+        age_min=0.0,
+        weighed=True,
+        water=sum(parcel.water_kg for parcel in parcels) / sum(parcel.gel_kg for parcel in parcels),
+        spent_min=lambda from_min, water: site.believed_due_min(enclosure, from_min=from_min, q=water),
     )
     site.due_min[enclosure] = site.plan.follows().due_min(gel)
 

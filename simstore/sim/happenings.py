@@ -33,7 +33,7 @@ def failures(site: Site) -> Generator[simpy.Event, object, None]:
         site.look()
         site.inside.set_wall(i, site.failed_wall_kg_per_s_pa[:, i])
         row = site.rows[i]
-        site.failed[i] = Mishap("enclosure", row.enclosure.id, site.now_min, row.kind.unit_price)
+        site.failed[i] = Mishap("enclosure", row.enclosure.id, row.kind_name, site.now_min)
         site.record.mishaps.append(site.failed[i])
 
 

@@ -33,10 +33,10 @@ def _usable(site: Site, shelf: Shelf) -> int:
 
 
 def _order(site: Site, sort: str, shelf: Shelf) -> Order | None:
-    quantity = max(shelf.stock.order_quantity, shelf.stock.least_order)
+    quantity = shelf.stock.packets_ordered
     gel_kg = quantity * shelf.packet.gel_kg
-    discount = max((pct for least, pct in shelf.stock.price_breaks if quantity >= least), default=0.0)
-    price = (quantity * shelf.packet.unit_price + gel_kg * shelf.sorbent.price_per_kg) * (1.0 - discount / 100.0)
+    full_price = quantity * shelf.packet.unit_price + gel_kg * shelf.sorbent.price_per_kg
+    price = full_price * (1.0 - shelf.stock.discount_pct(quantity) / 100.0)
     year = site.now_min // MINUTES_PER_YEAR
     budget = site.settings.prices.budget_per_year
     if budget is not None and site.bought_in_year.get(year, 0.0) + price > budget:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections.abc import Generator
 from typing import Literal
@@ -39,6 +40,7 @@ class OvenUnit:
 
     def __init__(self, site: Site, name: str, unit: str, spec: Oven) -> None:
         self.site = site
+        self.sort = name
         self.name = unit
         self.spec = spec
         self.state: Literal["idle", "in use", "waiting"] = "idle"
@@ -60,7 +62,7 @@ class OvenUnit:
         """Write down each breakdown when it comes, and wake people when the oven is in order again."""
         for first, last in self._broken:
             yield self.site.env.timeout(max(first - self.site.now_min, 0))
-            mishap = Mishap("oven", self.name, self.site.now_min, self.spec.repair_price)
+            mishap = Mishap("oven", self.name, self.sort, self.site.now_min)
             self.site.record.mishaps.append(mishap)
             yield self.site.env.timeout(last - self.site.now_min)
             mishap.mended_min = self.site.now_min
@@ -74,11 +76,9 @@ class OvenUnit:
     def choose(self) -> tuple[list[Parcel], float]:
         """Spent packets for the next load, longest waiting first, and the share of the trays that they cover."""
         shelves = self.site.stockroom.shelves
-        spent = [p for shelf in shelves.values() for p in shelf.spent]
-        spent.sort(key=lambda p: p.since_min)
         share = 0.0
         chosen = []
-        for parcel in spent:
+        for parcel in heapq.merge(*(shelf.spent for shelf in shelves.values()), key=lambda p: p.since_min):
             more = parcel.gel_kg / self.spec.load_kg(shelves[parcel.sort].sorbent.bulk_kg_per_m3)
             if share + more > 1.0 + 1e-9:
                 break

@@ -58,7 +58,10 @@ class Books:
 
 @dataclass(slots=True)
 class Shelf:
-    """All packets of one sort outside enclosures, and the loose gel for topping up."""
+    """All packets of one sort outside enclosures, and the loose gel for topping up.
+
+    Each pile lies in the order in which its packets came to it.
+    """
 
     packet: Packet
     sorbent: Sorbent

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simstore.scenario.scenario import Scenario
+
+IDLE: Final = "idle"
+"""Task of the time for which there was nothing to do."""
 
 
 @dataclass(slots=True)
@@ -113,14 +117,14 @@ class Mishap:
         ``enclosure`` or ``oven``.
     subject : str
         Id of the enclosure, or name of the oven.
-    cost : float
-        Price of the repair or replacement.
+    sort : str
+        Kind of the enclosure, or sort of the oven.
     """
 
     what: str
     subject: str
+    sort: str
     minute: int
-    cost: float = 0.0
     mended_min: int | None = None
 
 

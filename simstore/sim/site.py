@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import SupportsFloat
 
 import numpy as np
 import simpy
@@ -123,8 +124,8 @@ class Site:
             reference_c=self.reference_c,
         )
 
-    def believed_due_min(self, enclosure: int, *, from_day: float, q: float) -> float:
-        """When the planner believes that gel with water ``q`` [kg/kg] from ``from_day`` on will have to be changed."""
+    def believed_due_min(self, enclosure: int, *, from_min: SupportsFloat, q: SupportsFloat) -> float:
+        """When the planner believes that gel with water ``q`` [kg/kg] at ``from_min`` will have to be changed [min]."""
         row = self.rows[enclosure]
         if row.packet is None or not self.contents[enclosure]:
             return float("inf")
@@ -134,8 +135,8 @@ class Site:
         full = self.curves.reference_uptake(which, trigger)
         gel_kg = sum(parcel.gel_kg for parcel in self.contents[enclosure])
         day = self.outlook.due_day(
-            from_day=from_day,
-            water_kg=gel_kg * (full - q),
+            from_day=float(from_min) / MINUTES_PER_DAY,
+            water_kg=gel_kg * (full - float(q)),
             conductance_kg_per_s_pa=float(self.believed_kg_per_s_pa[enclosure]),
             mean_inside=0.5 * trigger,
         )

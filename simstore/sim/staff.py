@@ -151,14 +151,23 @@ class Worker:
 
     def _load(self) -> Iterator[Job]:
         minutes = self._pace(self.site.settings.tasks.load_min)
-        left = self._left_min("load")
+        if minutes > self._left_min("load"):
+            return
+        worth: dict[int, bool] = {}
         for oven in self.ovens:
-            if not oven.free or minutes > left or not self._attended(oven, minutes):
+            if not oven.free:
                 continue
-            parcels, share = oven.choose()
-            blocked = any(self.site.board.exchanges.values()) and not self._startable()
-            if parcels and (share * 100.0 >= oven.spec.least_load_pct or blocked):
+            if id(oven.spec) not in worth:
+                worth[id(oven.spec)] = self._attended(oven, minutes) and self._worth_loading(oven)
+            if worth[id(oven.spec)]:
                 yield Job("load", minutes, self._do_load(oven, minutes))
+
+    def _worth_loading(self, oven: OvenUnit) -> bool:
+        """Whether enough lies spent for this sort of oven; anything will do where exchanges wait for packets."""
+        parcels, share = oven.choose()
+        if share * 100.0 >= oven.spec.least_load_pct:
+            return bool(parcels)
+        return bool(parcels) and any(self.site.board.exchanges.values()) and not self._startable()
 
     def _attended(self, oven: OvenUnit, minutes: int) -> bool:
         """Whether somebody will be there while it is hot, if it must not run alone."""

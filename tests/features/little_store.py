@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from simstore.money.costs import cost_lines
+from simstore.results.tallied import tally_of
 from simstore.scenario.checking.check import check_document
 from simstore.scenario.checking.document import frozen, with_catalogue
 from simstore.scenario.checking.rules import findings_in
@@ -103,7 +104,7 @@ def live(*rows: Enclosure, plan: str = "idle", **changes: Any) -> RunRecord:
 
 
 def costs(record: RunRecord) -> dict[str, float]:
-    return {line.line: line.amount_per_year for line in cost_lines(record)}
+    return {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
 
 def task_minutes(record: RunRecord, **only: Any) -> Counter[str]:

@@ -140,7 +140,7 @@ def test_walls_fail_at_their_rate_and_leak_until_they_are_seen_and_replaced():
     assert len(mended) > 0.9 * failed
     assert max(mended) <= 9 * shop.DAY
     assert shop.task_minutes(record)["replace"] == 10 * len(mended)
-    assert shop.costs(record)["enclosures replaced"] == pytest.approx(9.0 * failed)
+    assert shop.costs(record)["enclosures replaced: box"] == pytest.approx(9.0 * failed)
 
 
 def test_a_failed_wall_lets_in_as_much_more_as_its_leak_is_larger():

@@ -144,7 +144,7 @@ def test_breakdowns_come_at_their_rate_and_last_as_long_as_their_repair():
     low, high = stats.poisson.interval(0.99, expected)
     assert low <= len(mishaps) <= high
     assert {m.mended_min - m.minute for m in mishaps if m.mended_min is not None} == {10 * shop.DAY}
-    assert shop.costs(record)["repairs"] == pytest.approx(80.0 * len(mishaps) / 10, abs=0.01)
+    assert shop.costs(record)["repairs: o"] == pytest.approx(80.0 * len(mishaps) / 10, abs=0.01)
 
 
 def test_no_load_is_started_while_an_oven_is_broken_and_each_one_that_breaks_down_is_heated_again():

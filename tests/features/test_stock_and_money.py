@@ -63,10 +63,15 @@ def test_a_longer_lead_time_lets_exchanges_wait_longer():
     ],
 )
 def test_least_orders_and_price_breaks_make_the_price(terms, packets, price):
-    first = bought(days=60, **terms).orders[0]
+    record = bought(days=60, **terms)
+    first = record.orders[0]
 
     assert (first.packets, first.gel_kg) == (packets, 0.25 * packets)
     assert first.price == pytest.approx(price)
+    # The discount comes off both: of 4 for a packet 3 are for its gel and 1 for the empty packet.
+    lines, a_year = shop.costs(record), sum(order.price for order in record.orders) * 365 / 60
+    assert lines["gel purchases: p"] == pytest.approx(0.75 * a_year, abs=0.01)
+    assert lines["packets purchased: p"] == pytest.approx(0.25 * a_year, abs=0.01)
 
 
 def test_purchases_stop_when_the_years_budget_is_spent_and_go_on_in_the_next():
@@ -122,7 +127,7 @@ def test_empty_packets_wear_out_over_their_life_in_cycles():
     )
     record = shop.run(scenario, "work")
 
-    assert shop.costs(record)["packets worn out"] == pytest.approx(len(record.exchanges) * 2.0 / 40, abs=0.01)
+    assert shop.costs(record)["packets worn out: p"] == pytest.approx(len(record.exchanges) * 2.0 / 40, abs=0.01)
 
 
 def test_fill_rule_sets_a_third_of_the_empty_space_beside_what_is_filled_and_what_a_year_needs():

@@ -6,6 +6,7 @@ import zipfile
 
 import openpyxl
 import pytest
+from report.conftest import simulate
 
 from simstore.report.basis.budget import budget_of
 from simstore.report.workbook.sheet import Sheet, formats_of
@@ -60,6 +61,43 @@ def test_lines_explain_the_costs_of_every_plan_with_prices_and_only_rounding_is_
     assert budget.whole_per_year == pytest.approx(summary(results, plan, "annual_equivalent_cost"), abs=1e-6)
     assert abs(budget.running_rounding) + abs(budget.capital_rounding) <= 0.005 * len(budget.lines)
     assert [line.label for line in budget.lines if not line.unit] == []
+
+
+TWO_SORTS = {
+    "reorder_point = 2": "reorder_point = 6",
+    'volume_m3 = 0.004\npacket = "small"': 'volume_m3 = 0.004\npacket = "large"',
+    "[packets.small]": """[packets.large]
+label = "perforated bag, 0.5 kg"
+sorbent = "narrow_pore_orange"
+gel_kg = 0.5
+unit_price = 0.7
+
+[stock.large]
+ready = 3
+reorder_point = 3
+order_quantity = 2
+price_breaks = [[2, 25.0]]
+
+[packets.small]""",
+}
+
+
+def test_a_budget_with_two_sorts_of_packet_has_a_line_with_a_price_for_each(tmp_path):
+    out = simulate(tmp_path, replications=2, changes=TWO_SORTS, plans=("quarterly",))
+    folder = read_result_folder(out)
+    budget = budget_of(folder, "quarterly")
+    lines = {line.line: line for line in budget.lines}
+
+    assert [line.line for line in budget.lines if not line.unit] == []
+    assert budget.whole_per_year == pytest.approx(summary(out, "quarterly", "annual_equivalent_cost"), abs=1e-6)
+    # By hand: orders of two large packets at 25 % off 0.5 kg x 12 + 0.7 each; of four small ones at the full price.
+    orders = folder.tables["orders"].groupby("packet")[["gel_kg", "price"]].sum() / 2
+    for name, gel_kg, price, empty in (("large", 0.5, 9.0, 0.525), ("small", 0.25, 12.0, 0.4)):
+        gel, packets = lines[f"gel purchases: {name}"], lines[f"packets purchased: {name}"]
+        assert gel.quantity == pytest.approx(orders.loc[name, "gel_kg"])
+        assert packets.quantity == pytest.approx(gel.quantity / gel_kg)
+        assert (gel.price, packets.price) == pytest.approx((price, empty))
+        assert gel.amount_per_year + packets.amount_per_year == pytest.approx(orders.loc[name, "price"])
 
 
 def test_the_second_oven_is_bought_before_the_year_begins(results):

@@ -14,6 +14,7 @@ from simstore.money.costs import capital_recovery_factor, cost_lines, disposed_k
 from simstore.results.columns import table_columns
 from simstore.results.metric_names import METRICS
 from simstore.results.metrics import held_pct, metrics_of, swing_damping
+from simstore.results.tallied import tally_of
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.plan import Programme
 from simstore.sim.record import Mishap, Undone
@@ -102,16 +103,17 @@ def test_what_cannot_be_measured_is_not_a_number():
 
 
 # Running costs of the four days, done by hand:
-#   labour 120 min x 30/h = 60; order 15.00 of which 10 empty packets x 0.50 = 5, gel 10;
-#   worn: 2 x 0.5/50 + 2 x 0.25/10 = 0.02 + 0.05 = 0.07; energy 5 x 0.3 = 1.5;
+#   labour 120 min x 30/h = 60; 10 packets bought, 10 empty ones x 0.50 = 5 and 2 kg of gel x 5 = 10;
+#   worn: 2 x 0.5/50 = 0.02 and 2 x 0.25/10 = 0.05; energy 5 x 0.3 = 1.5;
 #   disposal: 0.6 kg lost, of which 0.25 kg of the blue gel in packets c.
 ORDINARY_KG = 0.35
 HAZARDOUS_KG = 0.25
 COSTS = {
     "labour of Ada": 60.0 * PER_YEAR,
-    "gel purchases": 10.0 * PER_YEAR,
-    "packets purchased": 5.0 * PER_YEAR,
-    "packets worn out": 0.07 * PER_YEAR,
+    "gel purchases: p": 10.0 * PER_YEAR,
+    "packets purchased: p": 5.0 * PER_YEAR,
+    "packets worn out: p": 0.02 * PER_YEAR,
+    "packets worn out: c": 0.05 * PER_YEAR,
     "energy": 1.5 * PER_YEAR,
     "disposal, ordinary": ORDINARY_KG * 1.0 * PER_YEAR,
     "disposal, hazardous": HAZARDOUS_KG * 8.0 * PER_YEAR,
@@ -120,6 +122,7 @@ COSTS = {
     "enclosures: box": 2 * 30 / 20,
     "enclosures: bag": 2 / 5,
     "opening stock: p": 15 * (0.2 * 5 + 0.5) / 10,
+    "opening stock: c": 0.0,
     # in the enclosures two packets p and three c, of 0.1 kg at 10 a kg with an empty packet of 0.25
     "gel in enclosures: p": 2 * (0.2 * 5 + 0.5) / 10,
     "gel in enclosures: c": 3 * (0.1 * 10 + 0.25) / 10,
@@ -131,7 +134,7 @@ COSTS = {
 
 def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
     record = replace(small_record(), packets_placed={"p": 2, "c": 3})
-    found = {line.line: line.amount_per_year for line in cost_lines(record)}
+    found = {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
     assert found.keys() == COSTS.keys()
     for line, amount in COSTS.items():
@@ -140,7 +143,7 @@ def test_cost_lines_equal_the_sums_done_by_hand_to_the_cent():
 
 def test_cost_lines_sum_to_the_totals_to_the_cent():
     scenario = small_scenario(discount_pct=3.0)
-    lines = cost_lines(small_record(scenario=scenario))
+    lines = cost_lines(tally_of(small_record(scenario=scenario)))
     found = {row.metric: row.value for row in metrics_of(small_record(scenario=scenario))}
     in_cents = {
         sort: sum(round(100 * line.amount_per_year) for line in lines if line.sort == sort)
@@ -153,7 +156,7 @@ def test_cost_lines_sum_to_the_totals_to_the_cent():
 
 
 def test_disposal_shares_out_all_gel_that_was_lost():
-    ordinary, hazardous = disposed_kg(small_scenario().settings, small_record())
+    ordinary, hazardous = disposed_kg(tally_of(small_record()))
 
     assert ordinary + hazardous == pytest.approx(0.6, rel=1e-15)
 
@@ -164,14 +167,14 @@ def test_repairs_and_rehousing_have_their_lines():
     plan = scenario.settings.plans["quarterly"].model_copy(update={"programme": "boxes"})
     settings = scenario.settings.model_copy(update={"programmes": {"boxes": boxes}, "plans": {"quarterly": plan}})
     record = small_record()
-    record.mishaps = [Mishap("oven", "small", 10, 80.0), Mishap("enclosure", "B-1", 20, 30.0)]
+    record.mishaps = [Mishap("oven", "small 2", "small", 10), Mishap("enclosure", "B-1", "box", 20)]
 
     record.scenario = replace(scenario, settings=settings)
 
-    lines = {line.line: line.amount_per_year for line in cost_lines(record)}
+    lines = {line.line: line.amount_per_year for line in cost_lines(tally_of(record))}
 
-    assert lines["repairs"] == 80.0 * PER_YEAR
-    assert lines["enclosures replaced"] == 30.0 * PER_YEAR
+    assert lines["repairs: small"] == 80.0 * PER_YEAR
+    assert lines["enclosures replaced: box"] == 30.0 * PER_YEAR
     # two boxes (the record has a bag, which is no part of this), 20 min at 30/h, over the 20 years of a box
     assert lines["renewal labour: box"] == 2 * 10.0 / 20
 
@@ -184,7 +187,7 @@ def test_a_plan_that_goes_by_measured_leaks_pays_for_measuring_them():
     for knowledge in ("measured", "kind"):
         plans = {"quarterly": plan.model_copy(update={"leak_knowledge": knowledge})}
         settings = scenario.settings.model_copy(update={"plans": plans, "tasks": tasks})
-        each = cost_lines(small_record(scenario=replace(scenario, settings=settings)))
+        each = cost_lines(tally_of(small_record(scenario=replace(scenario, settings=settings))))
         lines[knowledge] = {line.line: line.amount_per_year for line in each}
 
     # 15 min to move the objects, 12 to measure, at 30/h over the 5 years of a bag
@@ -217,18 +220,31 @@ def test_one_day_has_no_swing():
     assert math.isnan(swing_damping(record))
 
 
-def test_a_run_without_spending_still_has_a_running_line():
+def test_a_run_that_needed_nothing_has_the_same_lines_with_nothing_in_them():
+    # else the mean of a line over runs would be that of the runs that needed it
     record = small_record()
     for rows in (record.staff, record.orders, record.loads, record.exchanges, record.stock):
         rows.clear()
-    scenario = small_scenario()
-    free = scenario.settings.prices.model_copy(update={"disposal_per_kg": 0.0})
-    settings = scenario.settings.model_copy(update={"prices": free})
 
-    record.scenario = replace(scenario, settings=settings)
-    lines = cost_lines(record)
+    lines = [line for line in cost_lines(tally_of(record)) if line.sort == "running"]
 
-    assert [(line.line, line.amount_per_year) for line in lines if line.sort == "running"] == [("nothing", 0.0)]
+    assert [line.line for line in lines] == [
+        n.line for n in cost_lines(tally_of(small_record())) if n.sort == "running"
+    ]
+    assert {line.quantity for line in lines} == {0.0}
+
+
+def test_every_line_is_a_quantity_times_a_price_over_a_life():
+    lines = cost_lines(tally_of(small_record(scenario=small_scenario(discount_pct=3.0))))
+
+    for line in lines:
+        whole = line.quantity * line.price
+        if line.sort == "capital":
+            # NCEES FE Reference Handbook, factor A/P
+            n = line.life_years
+            whole *= 0.03 * 1.03**n / (1.03**n - 1)
+        assert line.amount_per_year == pytest.approx(whole, abs=0.00501), line.line
+    assert {line.unit for line in lines} == {"h", "kg", "packets", "kWh", "enclosures", "ovens"}
 
 
 # Source: "Table 1, discrete cash flow: compound interest factors, 0.25 %", column A/P, of the interest factor tables of

@@ -110,11 +110,12 @@ def test_a_metal_class_of_which_nothing_has_arrived_has_empty_cells():
 
 def test_mishaps_and_watched_enclosures_have_their_tables():
     record = small_record()
-    record.mishaps = [Mishap("oven", "small", 1500, 80.0), Mishap("enclosure", "B-1", 60, 0.0, mended_min=90)]
+    record.mishaps = [Mishap("oven", "small 2", "small", 1500), Mishap("enclosure", "B-1", "box", 60, mended_min=90)]
     record.watched = {"B-2": np.array([20.0, 21.0], dtype=np.float32), "B-1": np.array([np.nan, 9.0], dtype=np.float32)}
     found = tables([record])
 
-    assert found["mishaps"]["subject"].tolist() == ["B-1", "small"]
+    assert found["mishaps"]["subject"].tolist() == ["B-1", "small 2"]
+    assert found["mishaps"]["cost"].tolist() == [30.0, 80.0]
     assert found["mishaps"]["date"].tolist() == ["2025-01-01", "2025-01-02"]
     assert found["watched"]["enclosure"].tolist() == ["B-1", "B-1", "B-2", "B-2"]
     assert found["watched"]["hour"].tolist() == [0, 1, 0, 1]

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from simstore.exchange_rules import RULES, Calendar, Gel, Rule
-from simstore.scenario.checking.changes import for_plan
 from simstore.scenario.reading.load import load_scenario
 from simstore.screen.draws import fluid_store
 from simstore.screen.due import Due
@@ -79,7 +78,7 @@ def test_a_second_rule_of_one_name_is_refused():
 
 @pytest.mark.parametrize("plan", ["quarterly", "by_metal", "strip", "forecast"])
 def test_both_models_of_the_year_begin_with_the_same_due_dates(plan):
-    scenario = for_plan(load_scenario(TINY), plan)
+    scenario = load_scenario(TINY).under(plan)
     site, _, ages = open_site(scenario, plan, 0)
     first_due(site, ages, site.inside.pairs.water_kg)
     ceiling = np.array([scenario.settings.metals[row.enclosure.metal].ceiling_rh_pct / 100.0 for row in site.rows])

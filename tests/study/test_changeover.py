@@ -34,20 +34,20 @@ def test_the_sum_of_equal_payments_is_the_printed_present_worth_factor():
 
 
 def test_new_things_are_bought_again_at_the_end_of_their_life_but_not_at_the_horizon():
-    bag = Purchase(what="bags", count=10, unit_price=3.0, life_years=4.0, bought=True)
+    bag = Purchase(unit="bags", count=10, goods_price=2.0, labour_price=1.0, life_years=4.0, bought=True)
 
     assert np.flatnonzero(bag.spent(20)).tolist() == [0, 4, 8, 12, 16]
     assert set(bag.spent(20)[[0, 4, 8, 12, 16]]) == {30.0}
 
 
 def test_things_in_use_wear_out_evenly_from_the_first_year():
-    box = Purchase(what="boxes", count=40, unit_price=10.0, life_years=20.0, bought=False)
+    box = Purchase(unit="boxes", count=40, goods_price=10.0, life_years=20.0, bought=False)
 
     assert box.spent(5).tolist() == [0.0, 20.0, 20.0, 20.0, 20.0, 20.0]
 
 
 def test_a_life_of_half_years_is_counted_in_the_year_in_which_it_ends():
-    strip = Purchase(what="strips", count=1, unit_price=1.0, life_years=1.5, bought=True)
+    strip = Purchase(unit="strips", count=1, goods_price=1.0, life_years=1.5, bought=True)
 
     assert np.flatnonzero(strip.spent(4)).tolist() == [0, 2, 3]
 
@@ -133,7 +133,7 @@ def test_the_wage_is_the_mean_of_all_people_and_nothing_without_anybody():
 
 
 def test_discounting_makes_late_money_cheaper():
-    late = Purchase(what="bags", count=1, unit_price=100.0, life_years=10.0, bought=True)
+    late = Purchase(unit="bags", count=1, goods_price=100.0, life_years=10.0, bought=True)
     change = Changeover(moved=1, labour_h=0.0, labour_price=0.0, goods_price=100.0, purchases=(late,))
 
     paid, total = cumulative_cost(change, 0.0, discount_pct=3.0, horizon_years=12)

@@ -49,6 +49,14 @@ def test_a_shorter_cadence_changes_more_costs_more_and_holds_no_less(screening):
     assert all(often.held_pct[metal] >= seldom.held_pct[metal] for metal in often.held_pct)
 
 
+def test_the_screening_model_orders_as_the_simulation_does(tiny):
+    scenario = tiny.with_changes({"stock.small.ready": 2, "stock.small.least_order": 30})
+
+    assert Screening(scenario).one(Candidate("quarterly")).flow.orders == (("small", 30),)
+    first = simulate(scenario, "quarterly").orders[0]
+    assert (first.packet, first.packets) == ("small", 30)
+
+
 def test_more_ready_packets_never_hold_less(screening):
     few, many = (screening.one(Candidate("by_metal", (("stock.small.ready", n),))) for n in (2, 60))
 

@@ -1,100 +1,83 @@
 """The budget of one plan, line by line: quantity, price, life; the page and the workbook show the same.
 
-A line is a quantity times a price that a finance officer can change. Its amount is checked against the simulated
-costs; what the formula does not explain to the cent (a sort of cost that has no simple price) becomes a line of one
-amount. The simulation rounds each line of each run to whole cents; the sum of these roundings is a line too, so that
-the total is exactly the simulated one.
+A line is a quantity times a price that a finance officer can change: the mean over the runs of the same line of
+`simstore.money.costs`. The simulation rounds each line of each run to whole cents; the sum of these roundings is a line
+too, so that the total is exactly the simulated one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING
 
-from simstore.money.changeover import LEAK_TESTS, Changeover, changeover
-from simstore.money.costs import (
-    IDLE,
-    OPENING_STOCK_LIFE_YEARS,
-    capital_recovery_factor,
-    mean_wage_per_h,
-    packet_price,
-    put_to_use_min,
-)
+from simstore.money.changeover import Changeover, changeover
+from simstore.money.costs import CostLine, Sort, capital_line, capital_recovery_factor, running_line
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings
-from simstore.store.housed import housed, packets_in
-from simstore.units import DAYS_PER_YEAR, MINUTES_PER_HOUR
 
 if TYPE_CHECKING:
     import pandas as pd
 
-CENT: Final = 0.01
-MOVING: Final = "labour of re-housing"
-TESTING: Final = "labour of leak tests"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BudgetLine:
-    """One line of the budget.
+class Outlay:
+    """Something to be bought, or worked, before the run begins.
 
     Attributes
     ----------
     label : str
-    sort : str
-        "running" or "capital" (an equal yearly share of what lasts).
+    name : str
+        Which kind, oven or packet of the scenario; empty for work.
     quantity : float
-        Of ``unit``, a year (running) or in all (capital).
+        Of ``unit``.
     price : float
         Of one unit. [currency]
-    life_years : float or None
-        Life of what lasts.
+    gel_kg : float
+        Dry gel in all of it. [kg]
     """
 
     label: str
-    sort: Literal["running", "capital"]
+    name: str = ""
     quantity: float
     unit: str
     price: float
-    life_years: float | None = None
-
-    def amount(self, rate: float) -> float:
-        """Return what the line costs a year at the discount rate ``rate`` (a share). [currency/a]."""
-        whole = self.quantity * self.price
-        return whole if self.life_years is None else whole * capital_recovery_factor(rate, self.life_years)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outlay:
-    """Something to be bought before the run begins."""
-
-    label: str
-    quantity: float
-    unit: str
-    price: float
+    gel_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Budget:
-    """All money of one plan; means over its replications."""
+    """All money of one plan; means over its replications.
+
+    Attributes
+    ----------
+    moving_h, testing_h : float
+        Hours of moving objects into other enclosures, and of measuring leaks, before the run begins. [h]
+    """
 
     plan: str
     currency: str
     discount_pct: float
-    lines: tuple[BudgetLine, ...]
-    outlays: tuple[Outlay, ...]
-    running_rounding: float
-    capital_rounding: float
+    lines: tuple[CostLine, ...]
+    outlays: tuple[Outlay, ...] = ()
+    moving_h: float = 0.0
+    testing_h: float = 0.0
+    running_rounding: float = 0.0
+    capital_rounding: float = 0.0
 
     @property
     def rate(self) -> float:
         """Discount rate, a share a year."""
         return self.discount_pct / 100.0
 
-    def total(self, sort: str) -> float:
+    def of_sort(self, sort: Sort) -> list[CostLine]:
+        """Lines of one sort."""
+        return [line for line in self.lines if line.sort == sort]
+
+    def total(self, sort: Sort) -> float:
         """Sum of the lines of one sort. [currency/a]."""
-        return sum(line.amount(self.rate) for line in self.lines if line.sort == sort)
+        return sum(line.amount_per_year for line in self.of_sort(sort))
 
     @property
     def running_per_year(self) -> float:
@@ -117,16 +100,6 @@ class Budget:
         return sum(part.quantity * part.price for part in self.outlays)
 
     @property
-    def moving_h(self) -> float:
-        """Hours of moving objects into other enclosures before the run begins."""
-        return sum(part.quantity for part in self.outlays if part.label == MOVING)
-
-    @property
-    def testing_h(self) -> float:
-        """Hours of measuring leaks before the run begins."""
-        return sum(part.quantity for part in self.outlays if part.label == TESTING)
-
-    @property
     def first_year(self) -> float:
         """Outlay and the running costs of one year. [currency]."""
         return self.outlay + self.running_per_year
@@ -144,152 +117,79 @@ class Budget:
 def budget_of(folder: ResultFolder, plan: str) -> Budget:
     """Work out the budget of ``plan`` from its tables."""
     settings = folder.settings_of(plan)
-    if not folder.has_runs:
-        return _budget_in_short(folder, plan, settings)
+    prices = settings.prices
+    known = plan in folder.scenario.settings.plans
+    change = changeover(folder.scenario, plan) if known else None
+    lines, rounded = _lines(folder, plan, settings) if folder.has_runs else _lines_in_short(folder, plan)
+    exact: dict[Sort, float] = {"running": 0.0, "capital": 0.0}
+    for line in lines:
+        exact[line.sort] += line.amount_per_year
+    return Budget(
+        plan=plan,
+        currency=prices.currency,
+        discount_pct=prices.discount_pct_per_year,
+        lines=tuple(line for line in lines if line.quantity * line.price != 0.0),
+        outlays=() if change is None else tuple(_outlays(change, settings)),
+        moving_h=0.0 if change is None else change.labour_h,
+        testing_h=0.0 if change is None else change.test_h,
+        running_rounding=rounded["running"] - exact["running"],
+        capital_rounding=rounded["capital"] - exact["capital"],
+    )
+
+
+def _lines(folder: ResultFolder, plan: str, settings: Settings) -> tuple[list[CostLine], dict[Sort, float]]:
+    """Mean lines of the runs, and the sums of what the runs themselves rounded."""
     costs = of_plan(folder.tables, "costs", plan)
-    replications = folder.replications
     rate = settings.prices.discount_pct_per_year / 100.0
     lines = []
-    rounding = {"running": 0.0, "capital": 0.0}
-    for (label, sort), rows in costs.groupby(["line", "sort"], sort=False):
-        mean = float(rows["amount_per_year"].sum()) / replications
-        line = _line(folder, plan, settings, str(label), str(sort), mean)
-        # Each run rounds a line to whole cents, so a true formula is out by half a cent at most.
-        if line is None or abs(line.amount(rate) - mean) > 0.5 * CENT + 1e-9:
-            line = BudgetLine(label=str(label), sort=_sort(str(sort)), quantity=1.0, unit="", price=mean)
-        rounding[line.sort] += mean - line.amount(rate)
-        if line.quantity * line.price != 0.0:
-            lines.append(line)
-    lines.sort(key=lambda line: (line.sort == "capital", _place(line.label)))
-    return Budget(
-        plan=plan,
-        currency=settings.prices.currency,
-        discount_pct=settings.prices.discount_pct_per_year,
-        lines=tuple(lines),
-        outlays=_outlays_of(folder, plan),
-        running_rounding=rounding["running"],
-        capital_rounding=rounding["capital"],
-    )
+    rounded: dict[Sort, float] = {"running": 0.0, "capital": 0.0}
+    for _, rows in costs.groupby(["line", "sort"], sort=False):
+        line = _mean_line(rows, folder.replications, rate)
+        rounded[line.sort] += float(rows["amount_per_year"].sum()) / folder.replications
+        lines.append(line)
+    return lines, rounded
 
 
-def _budget_in_short(folder: ResultFolder, plan: str, settings: Settings) -> Budget:
-    """Budget from the summary alone, for studies, which keep no single costs."""
+def _mean_line(rows: pd.DataFrame, replications: int, rate: float) -> CostLine:
+    """Mean of one line over the runs: the price is that of all that was bought, where runs paid different ones."""
+    first = rows.iloc[0]
+    whole = float(rows["quantity"].sum())
+    price = float(first["price"])
+    if whole and (rows["price"] != price).any():
+        price = float((rows["quantity"] * rows["price"]).sum()) / whole
+    if first["sort"] == "running":
+        return running_line(first["line"], whole / replications, first["unit"], price)
+    life_years = float(first["life_years"])
+    return capital_line(first["line"], whole / replications, first["unit"], price, life_years=life_years, rate=rate)
+
+
+def _lines_in_short(folder: ResultFolder, plan: str) -> tuple[list[CostLine], dict[Sort, float]]:
+    """Lay out the summary alone, for studies, which keep no single costs."""
     running, whole = (folder.summary[plan][name].estimate.mean for name in ("cost_per_year", "annual_equivalent_cost"))
-    return Budget(
-        plan=plan,
-        currency=settings.prices.currency,
-        discount_pct=settings.prices.discount_pct_per_year,
-        lines=(
-            BudgetLine(label="running costs", sort="running", quantity=1.0, unit="", price=running),
-            BudgetLine(label="share of what lasts", sort="capital", quantity=1.0, unit="", price=whole - running),
-        ),
-        outlays=_outlays_of(folder, plan),
-        running_rounding=0.0,
-        capital_rounding=0.0,
-    )
-
-
-def _outlays_of(folder: ResultFolder, plan: str) -> tuple[Outlay, ...]:
-    if plan not in folder.scenario.settings.plans:
-        return ()
-    return tuple(_outlays(changeover(folder.scenario, plan), folder.settings_of(plan)))
-
-
-def _sort(text: str) -> Literal["running", "capital"]:
-    return "capital" if text == "capital" else "running"
-
-
-def _place(label: str) -> int:
-    order = ("labour", "gel", "packets", "energy", "disposal", "enclosures", "renewal", "ovens", "opening stock")
-    return next((place for place, word in enumerate(order) if label.startswith(word)), len(order))
+    capital = whole - running
+    lines = [
+        running_line("running costs", 1.0, "", running),
+        CostLine("share of what lasts", "capital", 1.0, "", capital, None, capital),
+    ]
+    return lines, {"running": running, "capital": capital}
 
 
 def _outlays(change: Changeover, settings: Settings) -> Iterator[Outlay]:
     """Goods at their own prices, and the hours of moving objects over apart from them."""
-    for purchase in change.purchases:
-        if purchase.bought and purchase.what != LEAK_TESTS:
-            unit = purchase.what.split(":")[0].removeprefix("new ")
-            name = purchase.what.partition(": ")[2]
-            price = settings.kinds[name].unit_price if unit == "enclosures" else purchase.unit_price
-            yield Outlay(label=purchase.what, quantity=purchase.count, unit=unit, price=price)
+    for part in change.purchases:
+        if part.bought and part.name:
+            gel_kg = part.count * settings.packets[part.name].gel_kg if part.unit == "packets" else 0.0
+            yield Outlay(
+                label=part.what,
+                name=part.name,
+                quantity=part.count,
+                unit=part.unit,
+                price=part.goods_price,
+                gel_kg=gel_kg,
+            )
     if change.labour_h:
-        yield Outlay(label=MOVING, quantity=change.labour_h, unit="h", price=change.labour_price / change.labour_h)
+        price = change.labour_price / change.labour_h
+        yield Outlay(label="labour of re-housing", quantity=change.labour_h, unit="h", price=price)
     if change.test_h:
-        yield Outlay(label=TESTING, quantity=change.test_h, unit="h", price=change.test_price / change.test_h)
-
-
-def _line(folder: ResultFolder, plan: str, settings: Settings, label: str, sort: str, mean: float) -> BudgetLine | None:
-    """Return the line as quantity times price, None where nothing of that kind is known for it."""
-    if sort == "capital":
-        return _capital(folder, plan, settings, label)
-    prices = settings.prices
-    if label.startswith("labour of ") and label.removeprefix("labour of ") in settings.technicians:
-        person = label.removeprefix("labour of ")
-        hours = _hours(folder, plan, person)
-        return _running(label, hours, "h", settings.technicians[person].wage_per_h)
-    if label == "energy":
-        return _running(label, _per_year(folder, plan, "loads", "energy_kwh"), "kWh", prices.energy_per_kwh)
-    if label in ("gel purchases", "packets purchased"):
-        column, unit = ("gel_kg", "kg") if label == "gel purchases" else ("packets", "packets")
-        bought = _per_year(folder, plan, "orders", column)
-        return _running(label, bought, unit, mean / bought) if bought else None
-    if label.startswith("disposal"):
-        price = prices.hazardous_disposal_per_kg if "hazardous" in label else prices.disposal_per_kg
-        return _running(label, mean / price, "kg", price) if price else None
-    if label == "packets worn out" and len(settings.packets) == 1:
-        (packet,) = settings.packets.values()
-        worn = _per_year(folder, plan, "exchanges", "packets") / packet.life_cycles
-        return _running(label, worn, "packets", packet.unit_price)
-    return None
-
-
-def _running(label: str, quantity: float, unit: str, price: float) -> BudgetLine:
-    return BudgetLine(label=label, sort="running", quantity=quantity, unit=unit, price=price)
-
-
-def _capital(folder: ResultFolder, plan: str, settings: Settings, label: str) -> BudgetLine | None:
-    head, _, name = label.partition(": ")
-    count, unit, price, life = 0.0, head, 0.0, 1.0
-    if head == "ovens" and name in settings.ovens:
-        oven = settings.ovens[name]
-        count, price, life = oven.count, oven.unit_price, oven.life_years
-    elif head == "enclosures" and name in settings.kinds:
-        kind = settings.kinds[name]
-        count, price, life = _of_kind(folder, plan, name), kind.unit_price, kind.life_years
-    elif head == "opening stock" and name in settings.stock:
-        count, unit = settings.stock[name].ready + settings.stock[name].spent, "packets"
-        price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
-    elif head == "gel in enclosures" and name in settings.packets:
-        price, life = packet_price(settings, settings.packets[name]), OPENING_STOCK_LIFE_YEARS
-        rows = housed(settings, settings.plans[plan], folder.scenario.enclosures)
-        count, unit = packets_in(rows)[name], "packets"
-    elif head == "renewal labour" and name in settings.kinds:
-        hours = put_to_use_min(settings, settings.plans[plan]) / MINUTES_PER_HOUR
-        count, unit = _of_kind(folder, plan, name) * hours, "h"
-        price, life = mean_wage_per_h(settings), settings.kinds[name].life_years
-    else:
-        return None
-    return BudgetLine(label=label, sort="capital", quantity=count, unit=unit, price=price, life_years=life)
-
-
-def _of_kind(folder: ResultFolder, plan: str, kind: str) -> float:
-    """Enclosures of one kind under a plan."""
-    return int((of_plan(folder.tables, "enclosures", plan)["kind"] == kind).sum()) / folder.replications
-
-
-def run_years(tables: Mapping[str, pd.DataFrame], plan: str) -> float:
-    """Length of a run. [a]."""
-    days = of_plan(tables, "days", plan)["day"]
-    return (int(days.max()) + 1) / DAYS_PER_YEAR
-
-
-def _per_year(folder: ResultFolder, plan: str, table: str, column: str) -> float:
-    years = run_years(folder.tables, plan)
-    return float(of_plan(folder.tables, table, plan)[column].sum()) / folder.replications / years
-
-
-def _hours(folder: ResultFolder, plan: str, person: str) -> float:
-    staff = of_plan(folder.tables, "staff", plan)
-    worked = staff[(staff["technician"] == person) & (staff["task"] != IDLE)]["minutes"].sum()
-    years = run_years(folder.tables, plan)
-    return float(worked) / MINUTES_PER_HOUR / folder.replications / years
+        price = change.test_price / change.test_h
+        yield Outlay(label="labour of leak tests", quantity=change.test_h, unit="h", price=price)

@@ -9,7 +9,7 @@ from typing import Final
 
 from simstore.plans.found import CHOSEN, FOUND
 from simstore.prose.phrases import NBSP, begun, counted, figures, listed, number, with_unit
-from simstore.report.basis.budget import MOVING, TESTING, Budget, Outlay
+from simstore.report.basis.budget import Budget, Outlay
 from simstore.report.page.forms import FORMS
 from simstore.report.page.parts import Fact, held_said, money
 from simstore.results.pooled import of_plan
@@ -35,30 +35,22 @@ def facts_of(folder: ResultFolder, plan: str, budget: Budget, others: Sequence[R
 
 def outlay_said(part: Outlay, settings: Settings) -> str:
     """Say one purchase before the run begins, as "1 oven"; with its name where the scenario has several sorts."""
-    head, _, name = part.label.removeprefix("new ").partition(": ")
-    label, sorts = name, 1
-    if head == "enclosures" and name in settings.kinds:
-        form = settings.kinds[name].form
-        head, label = FORMS[form], settings.kinds[name].label
-        sorts = sum(1 for kind in settings.kinds.values() if kind.form == form)
-    elif head == "packets" and name in settings.packets:
-        label, sorts = settings.packets[name].label, len(settings.packets)
-    elif head == "ovens":
-        sorts = len(settings.ovens)
-    noun = head.removesuffix("es" if head == "boxes" else "s") if part.quantity == 1 else head
-    return f"{number(part.quantity)}{NBSP}{noun}" + (f" ({label})" if sorts > 1 else "")
+    one, many, label, sorts = "oven", "ovens", part.name, len(settings.ovens)
+    if part.unit == "enclosures":
+        kind = settings.kinds[part.name]
+        one, many, label = kind.form, FORMS[kind.form], kind.label
+        sorts = sum(1 for each in settings.kinds.values() if each.form == kind.form)
+    elif part.unit == "packets":
+        one, many, label, sorts = "packet", "packets", settings.packets[part.name].label, len(settings.packets)
+    return f"{number(part.quantity)}{NBSP}{one if part.quantity == 1 else many}" + (f" ({label})" if sorts > 1 else "")
 
 
 def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -> Fact:
     summary = folder.summary[plan]
     gel_kg = summary["gel_bought_kg"].estimate.mean
-    new_gel_kg = sum(
-        part.quantity * settings.packets[name].gel_kg
-        for part in budget.outlays
-        if (name := part.label.removeprefix("new packets: ")) in settings.packets
-    )
+    new_gel_kg = sum(part.gel_kg for part in budget.outlays)
     packets = _bought_packets(folder, plan)
-    first = [outlay_said(part, settings) for part in budget.outlays if part.label not in (MOVING, TESTING)]
+    first = [outlay_said(part, settings) for part in budget.outlays if part.name]
     in_packets = f" in {counted(round(packets), 'packet')}" if packets else ""
     later = f"{figures(gel_kg)}{NBSP}kg of gel{in_packets} a year" if gel_kg > 0 else ""
     if plan not in folder.scenario.settings.plans:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from simstore.money.costs import Sort
 from simstore.prose.phrases import NBSP, begun, figures
 from simstore.report.basis.budget import Budget
 from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, money, num
@@ -45,21 +46,21 @@ def money_section(budget: Budget, names: Names) -> Section:
                 last_is_sum=True,
             )
         )
-    for sort, caption, total in (
+    sorts: tuple[tuple[Sort, str, float], ...] = (
         ("running", "Running costs of a year", budget.running_per_year),
         ("capital", "Equal yearly share of what lasts, whether it is there already or not", budget.capital_per_year),
-    ):
+    )
+    for sort, caption, total in sorts:
         rows = [
             [
-                Cell(begun(line.label)),
+                Cell(begun(line.line)),
                 num(line.quantity, 0 if line.quantity == round(line.quantity) else 1) if line.unit else Cell(""),
                 Cell(line.unit),
                 num(line.price, 2) if line.unit else Cell(""),
                 num(line.life_years) if line.life_years is not None else Cell("–"),
-                num(line.amount(budget.rate), 2),
+                num(line.amount_per_year, 2),
             ]
-            for line in budget.lines
-            if line.sort == sort
+            for line in budget.of_sort(sort)
         ]
         rows.append([Cell("In all"), *[Cell("")] * 4, num(total, 2)])
         blocks.append(Table(id=names.of(f"costs-{sort}"), caption=caption, heads=heads, rows=rows, last_is_sum=True))

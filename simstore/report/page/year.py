@@ -12,6 +12,7 @@ from simstore.report.page.figures import figure
 from simstore.report.page.parts import Cell, Head, Names, Section, Table, Text, num
 from simstore.results.pooled import hours_over_weeks, of_plan
 from simstore.results.reading import ResultFolder
+from simstore.sim.record import IDLE
 from simstore.units import MINUTES_PER_HOUR
 
 if TYPE_CHECKING:
@@ -153,7 +154,7 @@ def _worst(over: pd.DataFrame, names: Names) -> Table:
 def hours_by_month(folder: ResultFolder, plan: str) -> pd.DataFrame:
     """Hours worked by month (rows) and task (columns, most first), means over replications."""
     staff = of_plan(folder.tables, "staff", plan)
-    worked = staff[staff["task"] != "idle"]
+    worked = staff[staff["task"] != IDLE]
     worked = worked.assign(month=worked["date"].str[:7], hours=worked["minutes"] / MINUTES_PER_HOUR)
     wide = worked.pivot_table(index="month", columns="task", values="hours", aggfunc="sum", fill_value=0.0)
     months = sorted(of_plan(folder.tables, "days", plan)["date"].str[:7].unique())

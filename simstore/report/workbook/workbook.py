@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from simstore.money.costs import capital_recovery_factor
+from simstore.money.costs import Sort, capital_recovery_factor
 from simstore.report.basis.budget import Budget
 from simstore.report.basis.origins import inputs_of
 from simstore.report.page.year import hours_by_month
@@ -100,17 +100,14 @@ def _budget(sheet: Sheet, folder: ResultFolder, budget: Budget) -> None:
     sheet.freeze(3)
 
 
-def _lines(sheet: Sheet, row: int, budget: Budget, sort: str, title: str, total: float) -> tuple[str, int]:
+def _lines(sheet: Sheet, row: int, budget: Budget, sort: Sort, title: str, total: float) -> tuple[str, int]:
     """Write the lines of one sort with their sum; return the sum's cell and its row."""
-    rate = budget.rate
     lasting = sort == "capital"
     sheet.heads(row, title, "Quantity", "Unit", "Price each", "Life, years" if lasting else "", "Amount a year")
     first = row + 1
-    for line in budget.lines:
-        if line.sort != sort:
-            continue
+    for line in budget.of_sort(sort):
         row += 1
-        sheet.text(f"A{row}", line.label)
+        sheet.text(f"A{row}", line.line)
         sheet.number(f"B{row}", line.quantity, "input")
         sheet.text(f"C{row}", line.unit)
         sheet.number(f"D{row}", line.price, "input money")
@@ -118,7 +115,7 @@ def _lines(sheet: Sheet, row: int, budget: Budget, sort: str, title: str, total:
         if line.life_years is not None:
             sheet.number(f"E{row}", line.life_years, "input")
             formula += f"*IF($B$6=0,1/E{row},($B$6/100)/(1-(1+$B$6/100)^(-E{row})))"
-        sheet.formula(f"F{row}", formula, line.amount(rate), "money")
+        sheet.formula(f"F{row}", formula, line.amount_per_year, "money")
     row += 1
     rounding = budget.capital_rounding if lasting else budget.running_rounding
     sheet.text(f"A{row}", "Rounding of single runs to whole cents", "soft")
@@ -134,15 +131,13 @@ def _purchases(sheet: Sheet, folder: ResultFolder, budget: Budget) -> None:
     sheet.widths(16, 44, 12, 12, 16)
     sheet.text("A1", "Purchases by month, means of the simulated runs", "title")
     sheet.heads(3, "Month", "What", "Quantity", "Gel, kg", f"Price, {budget.currency}")
-    settings = folder.settings_of(budget.plan)
     row = 3
     for part in budget.outlays:
         row += 1
-        packet = settings.packets.get(part.label.removeprefix("new packets: "))
         sheet.text(f"A{row}", "before the start")
         sheet.text(f"B{row}", part.label)
         sheet.number(f"C{row}", part.quantity, "amount")
-        sheet.number(f"D{row}", 0.0 if packet is None else packet.gel_kg * part.quantity, "amount")
+        sheet.number(f"D{row}", part.gel_kg, "amount")
         sheet.number(f"E{row}", part.quantity * part.price, "money")
     orders = orders_by_month(folder, budget.plan)
     for cells in orders.to_dict("records"):

@@ -93,6 +93,15 @@ class Stock(Value):
         default=0.5, le=50, description="water a ready packet takes up in a year, % of dry mass"
     )
 
+    @property
+    def packets_ordered(self) -> int:
+        """Packets in one order as it is accepted; 0 if none is ever made."""
+        return max(self.order_quantity, self.least_order) if self.order_quantity else 0
+
+    def discount_pct(self, packets: int) -> float:
+        """Discount on an order of so many packets. [%]."""
+        return max((pct for least, pct in self.price_breaks if packets >= least), default=0.0)
+
 
 class Prices(Value):
     """Money that is not tied to one thing."""

@@ -15,12 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.lab.kept_runs import Codec, thawed_metrics
-from simstore.money.costs import IDLE
 from simstore.results.metrics import MetricValue, metrics_of
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.events import Incident
 from simstore.scenario.values.settings import Settings
-from simstore.sim.record import RunRecord
+from simstore.sim.record import IDLE, RunRecord
 from simstore.store.climate import expected_air
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR, HOURS_PER_DAY, MINUTES_PER_DAY
 
