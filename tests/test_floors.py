@@ -35,7 +35,6 @@ INNER_FLOORS = {
     "scenario/checking": 1,
     "scenario/reading": 2,
     "report/charts": 0,
-    "report/basis": 0,
     "report/page": 1,
     "report/workbook": 2,
 }

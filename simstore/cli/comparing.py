@@ -41,8 +41,8 @@ def compare(
     from simstore.cli.running import chosen_plans, processors
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
+    from simstore.prose.answers.compare import compare_blocks
     from simstore.prose.blocks import Said
-    from simstore.prose.compare import compare_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
@@ -84,7 +84,7 @@ def compare(
 
 def pictures_of(found: Comparison) -> list[tuple[str, Picture]]:
     """Draw one chart of differences for each plan against the reference."""
-    from simstore.prose.compare import chart_of
+    from simstore.prose.answers.compare import chart_of
     from simstore.prose.phrases import source_line
     from simstore.report.charts.decisions import paired_differences
     from simstore.study.compare.tables import drawn_rows

@@ -38,8 +38,8 @@ def find(
     from simstore.errors import SimstoreError
     from simstore.lab.bench import Bench
     from simstore.lab.checkpoint import kept_simulations
+    from simstore.prose.answers.find import find_blocks
     from simstore.prose.blocks import Said
-    from simstore.prose.find import find_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario

@@ -54,8 +54,8 @@ def run_plans(
 
         runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
 
+    from simstore.prose.answers.run import plan_blocks
     from simstore.prose.cautions import cautions
-    from simstore.prose.run import plan_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.folder import write_json, write_results
     from simstore.results.summary import summary_of

@@ -37,8 +37,8 @@ def sensitivity(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.answers.sensitivity import sensitivity_blocks
     from simstore.prose.blocks import Said
-    from simstore.prose.sensitivity import sensitivity_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario

@@ -32,8 +32,8 @@ def stress(
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
+    from simstore.prose.answers.stress import stress_blocks
     from simstore.prose.blocks import Said
-    from simstore.prose.stress import stress_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
@@ -67,8 +67,8 @@ def stress(
 
 def pictures_of(found: StressTest) -> list[tuple[str, Picture]]:
     """Draw each metal class that loses anything worth a word; the hardest hit one in any case."""
+    from simstore.prose.answers.stress import chart_of_metal
     from simstore.prose.phrases import source_line
-    from simstore.prose.stress import chart_of_metal
     from simstore.report.charts.decisions import under_stress
     from simstore.study.stress.losses import drawn_metals
     from simstore.study.stress.tables import spans_table, tables_of

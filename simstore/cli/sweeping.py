@@ -38,8 +38,8 @@ def sweep(
     from simstore.cli.study_folder import write_study
     from simstore.lab.cases import precision_of
     from simstore.lab.runs_table import runs_table
+    from simstore.prose.answers.sweep import sweep_blocks
     from simstore.prose.blocks import Said
-    from simstore.prose.sweep import sweep_blocks
     from simstore.prose.terminal import text_of
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario

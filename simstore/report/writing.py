@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Final
 
 from simstore.errors import SimstoreError
-from simstore.report.basis.budget import budget_of
 from simstore.report.page.page import chosen_plan, html_of
 from simstore.report.workbook.workbook import write_workbook
+from simstore.results.budget import budget_of
 from simstore.results.manifest import MANIFEST, write_manifest
 from simstore.results.reading import ResultFolder, read_result_folder
 from simstore.results.staging import refuse_foreign, staged_folder

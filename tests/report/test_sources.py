@@ -2,7 +2,7 @@
 
 import pytest
 
-from simstore.report.basis.origins import ASSUMED, MEASURED, NOTED, PRINTED, inputs_of
+from simstore.results.origins import ASSUMED, MEASURED, NOTED, PRINTED, inputs_of
 from simstore.results.reading import read_result_folder
 
 

@@ -78,7 +78,7 @@ def test_the_plan_that_a_sweep_marks_is_the_cheapest_of_those_that_it_judged_to_
 
 
 def test_programmes_that_a_comparison_adds_are_known_with_what_they_need_at_the_start(studies):
-    from simstore.report.basis.budget import budget_of
+    from simstore.results.budget import budget_of
 
     folder = read_result_folder(studies["compare"])
     budget = budget_of(folder, "quarterly in boxes_only")

@@ -8,9 +8,9 @@ import openpyxl
 import pytest
 from report.conftest import simulate
 
-from simstore.report.basis.budget import budget_of
 from simstore.report.workbook.sheet import Sheet, formats_of
 from simstore.report.workbook.workbook import write_workbook
+from simstore.results.budget import budget_of
 from simstore.results.reading import read_result_folder
 
 SHEETS = ["Budget", "Purchases by month", "Hours by month and task", "Assumptions"]

@@ -6,8 +6,8 @@ from dataclasses import replace
 import pytest
 from handmade import small_record, small_scenario
 
+from simstore.prose.answers.run import plan_blocks
 from simstore.prose.cautions import cautions
-from simstore.prose.run import plan_blocks
 from simstore.prose.terminal import text_of
 from simstore.results.columns import run_columns
 from simstore.results.judged import verdict

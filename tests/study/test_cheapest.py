@@ -7,7 +7,7 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision, series
-from simstore.prose.compare import cheapest_said, compare_blocks
+from simstore.prose.answers.compare import cheapest_said, compare_blocks
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.results.objective import SIMULATED_COST as COST

@@ -9,8 +9,8 @@ from scipy import stats
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
 from simstore.plans.differing import differing_inputs
-from simstore.prose.compare import compare_blocks, plus_minus
-from simstore.prose.outlays import break_even_said
+from simstore.prose.answers.compare import compare_blocks, plus_minus
+from simstore.prose.answers.outlays import break_even_said
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.study.compare.comparison import (

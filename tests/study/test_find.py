@@ -14,8 +14,8 @@ from simstore.lab import bench as bench_module
 from simstore.lab.bench import Bench, Sample
 from simstore.lab.checkpoint import Checkpoint, kept_simulations
 from simstore.plans.candidates import Candidate
-from simstore.prose.find import find_blocks
-from simstore.prose.rivals import MOST_LISTED, as_good
+from simstore.prose.answers.find import find_blocks
+from simstore.prose.answers.rivals import MOST_LISTED, as_good
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.reading.load import load_scenario

@@ -6,7 +6,7 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sensitivity import sensitivity_blocks, worth
+from simstore.prose.answers.sensitivity import sensitivity_blocks, worth
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.values.uncertain import Uncertain

@@ -8,8 +8,8 @@ import pytest
 from handmade import small_record
 
 from simstore.lab.cases import Precision
+from simstore.prose.answers.stress import stress_blocks
 from simstore.prose.blocks import Chart, Paragraph, Table
-from simstore.prose.stress import stress_blocks
 from simstore.prose.terminal import text_of
 from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
 from simstore.study.stress.losses import UNDISTURBED, back_week, drawn_metals, stress_test
@@ -211,7 +211,7 @@ def test_a_failure_that_costs_a_metal_nothing_is_counted_but_not_listed(tested):
 
 def test_charts_are_those_of_the_metals_hit_hardest_and_the_others_are_counted(tested, monkeypatch):
     hit = with_losses(tested, iron=1.0, copper=3.0)
-    monkeypatch.setattr("simstore.prose.stress.MOST_CHARTS", 1)
+    monkeypatch.setattr("simstore.prose.answers.stress.MOST_CHARTS", 1)
     blocks = list(stress_blocks(hit))
 
     assert drawn_metals(hit) == ["copper", "iron"]

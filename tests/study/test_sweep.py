@@ -4,7 +4,7 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.lab.cases import Precision
-from simstore.prose.sweep import sweep_blocks
+from simstore.prose.answers.sweep import sweep_blocks
 from simstore.prose.terminal import text_of
 from simstore.results.judged import deciding_metal, meets_all, total_excess
 from simstore.results.metrics import MetricValue

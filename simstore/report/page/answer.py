@@ -8,9 +8,9 @@ from typing import Final
 
 from simstore.plans.found import CHOSEN, FOUND
 from simstore.prose.phrases import NBSP, begun, figures, listed
-from simstore.report.basis.budget import Budget
 from simstore.report.page.facts import Proof, facts_of, proof_of
 from simstore.report.page.parts import Cell, Fact, Head, Table, Tone, held_said
+from simstore.results.budget import Budget
 from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings

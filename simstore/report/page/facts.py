@@ -9,9 +9,9 @@ from typing import Final
 
 from simstore.plans.found import CHOSEN, FOUND
 from simstore.prose.phrases import NBSP, begun, counted, figures, listed, number, with_unit
-from simstore.report.basis.budget import Budget, Outlay
 from simstore.report.page.forms import FORMS
 from simstore.report.page.parts import Fact, held_said, money
+from simstore.results.budget import Budget, Outlay
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings

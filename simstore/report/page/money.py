@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from simstore.money.costs import Sort
 from simstore.prose.phrases import NBSP, begun, figures
-from simstore.report.basis.budget import Budget
 from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, money, num
+from simstore.results.budget import Budget
 
 
 def money_section(budget: Budget, names: Names) -> Section:

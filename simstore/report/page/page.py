@@ -14,7 +14,6 @@ from markupsafe import Markup
 
 from simstore.errors import SimstoreError
 from simstore.prose.phrases import MONTHS
-from simstore.report.basis.budget import Budget, budget_of
 from simstore.report.page.answer import Answer, answer, leading_plan
 from simstore.report.page.balance import balance_section
 from simstore.report.page.forms import counted_forms, forms_section
@@ -25,6 +24,7 @@ from simstore.report.page.plans import plans_section, tradeoff_blocks
 from simstore.report.page.sources import sources_section
 from simstore.report.page.study import ORDER, study_section
 from simstore.report.page.year import year_section
+from simstore.results.budget import Budget, budget_of
 from simstore.results.reading import ResultFolder
 from simstore.scenario.checking.finding import suggestion
 

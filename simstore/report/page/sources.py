@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from simstore.prose.phrases import counted, listed
-from simstore.report.basis.origins import ASSUMED, MEASURED, NOTED, PRINTED, Input, counted_by_origin, inputs_of
 from simstore.report.page.parts import Block, Cell, Head, Names, Points, Section, Subhead, Table, Text
+from simstore.results.origins import ASSUMED, MEASURED, NOTED, PRINTED, Input, counted_by_origin, inputs_of
 from simstore.results.reading import ResultFolder
 
 

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from simstore.money.costs import Sort, capital_recovery_factor
-from simstore.report.basis.budget import Budget
-from simstore.report.basis.origins import inputs_of
 from simstore.report.page.year import hours_by_month
 from simstore.report.workbook.sheet import Sheet, formats_of
+from simstore.results.budget import Budget
+from simstore.results.origins import inputs_of
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from simstore.prose.answers.outlays import changing_over, purchases
 from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Table, num
 from simstore.prose.cautions import cautions
-from simstore.prose.outlays import changing_over, purchases
 from simstore.prose.phrases import NONE, listed, number, share_said
 from simstore.prose.terminal import WIDTH
 from simstore.results.folder import file_part

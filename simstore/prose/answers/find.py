@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from simstore.plans.candidates import Candidate
+from simstore.prose.answers.rivals import rivals, trade_off_of
+from simstore.prose.answers.run import held_table
+from simstore.prose.answers.steps import steps
 from simstore.prose.blocks import Block, Data, Paragraph
 from simstore.prose.cautions import cautions
 from simstore.prose.phrases import number
-from simstore.prose.rivals import rivals, trade_off_of
-from simstore.prose.run import held_table
-from simstore.prose.steps import steps
 from simstore.study.find.search import Found
 from simstore.study.find.tables import binding_of, summary_of_choice
 

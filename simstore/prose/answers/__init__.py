@@ -1,0 +1,1 @@
+"""What each question is answered, in words."""
