@@ -68,12 +68,16 @@ def test_the_second_line_installs_an_extra_that_exists_and_tests_with_the_comman
 
 
 @pytest.fixture(scope="module")
-def demonstration(tmp_path_factory):
+def demonstration(made_once):
     """Run the first line's last command to the letter, but for its folder."""
-    words = commands_of(README)[2]
-    out = tmp_path_factory.mktemp("readme") / "out"
-    words[words.index("--out") + 1] = str(out)
-    return simstore(*words[1:], cwd=ROOT), out
+
+    def make(folder):
+        words = commands_of(README)[2]
+        words[words.index("--out") + 1] = str(folder / "out")
+        return simstore(*words[1:], cwd=ROOT)
+
+    folder, process = made_once("readme", make)
+    return process, folder / "out"
 
 
 def test_the_demonstration_of_the_first_line_leaves_the_report_that_is_named(demonstration):

@@ -17,10 +17,8 @@ SMALLER = {
 """Added to what computes, so that the test is quick (the last of two options counts); all else is what a reader does."""
 
 
-@pytest.fixture(scope="module")
-def followed(tmp_path_factory):
-    """Do everything in an empty folder; return it, and (words of the command, finished process) of each command."""
-    home = tmp_path_factory.mktemp("tutorial")
+def follow(home):
+    """Do everything in an empty folder; return (words of the command, finished process) of each command."""
     store = home / "mystore"
     done = []
     for language, text in blocks_of(TUTORIAL):
@@ -42,7 +40,13 @@ def followed(tmp_path_factory):
         elif language == "toml":
             path = store / "scenario.toml"
             path.write_text(edited(path.read_text(), text))
-    return home, done
+    return done
+
+
+@pytest.fixture(scope="module")
+def followed(made_once):
+    """Folder of somebody who has done it all, and what each command said."""
+    return made_once("tutorial", follow)
 
 
 def outcome(followed, *beginning):

@@ -44,23 +44,25 @@ def rows(path):
 
 
 @pytest.fixture(scope="module")
-def done(tmp_path_factory):
-    """Every command once, with its charts."""
-    top = tmp_path_factory.mktemp("studies")
-    return {
-        command: (simstore(command, *words, "--out", top / command), top / command)
-        for command, words in COMMANDS.items()
-    }
+def done(made_once):
+    """What every command says, and its folder, with its charts."""
+
+    def make(folder):
+        results = {command: simstore(command, *words, "--out", folder / command) for command, words in COMMANDS.items()}
+        return {command: (result.exit_code, result.output) for command, result in results.items()}
+
+    folder, said = made_once("commands", make)
+    return {command: (said[command], folder / command) for command in COMMANDS}
 
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_study_ends_with_0_and_prints_80_columns(done, command):
-    result, out = done[command]
+    (code, said), out = done[command]
 
-    assert result.exit_code == 0
-    assert result.output.rstrip().endswith(f"Results: {out}")
-    assert max(len(line) for line in result.output.splitlines() if not line.startswith("Results")) <= 80
-    assert (out / "answer.txt").read_text() == result.output[: result.output.index("\nResults: ")]
+    assert code == 0
+    assert said.rstrip().endswith(f"Results: {out}")
+    assert max(len(line) for line in said.splitlines() if not line.startswith("Results")) <= 80
+    assert (out / "answer.txt").read_text() == said[: said.index("\nResults: ")]
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -38,11 +38,10 @@ def simulate(folder, *, replications=3, changes=HOSTILE, plans=tuple(PLANS)):
 
 
 @pytest.fixture(scope="session")
-def results(tmp_path_factory):
+def results(made_once):
     """Folder with results and report; do not change it."""
-    out = simulate(tmp_path_factory.mktemp("reported"))
-    write_report(out, plan="two_ovens")
-    return out
+    place, _ = made_once("reported", lambda folder: write_report(simulate(folder), plan="two_ovens"))
+    return place / "results"
 
 
 @pytest.fixture(scope="session")
@@ -65,9 +64,8 @@ def invoke(*arguments):
 
 
 @pytest.fixture(scope="session")
-def studies(results):
+def studies(results, made_once):
     """Folders of a comparison, a sweep, a stress test and a sensitivity study of the same store, by command."""
-    store, place = results.parent / "store", results.parent
     common = ["--replications", 2, "--workers", 1]
     asked = {
         "compare": ["--plan", "quarterly", "--programme", "as_registered", "--programme", "boxes_only"],
@@ -75,8 +73,12 @@ def studies(results):
         "stress": ["--plan", "quarterly"],
         "sensitivity": ["--plan", "quarterly"],
     }
-    for command, options in asked.items():
-        invoke(command, store, *options, *common, "--out", place / command)
+
+    def make(folder):
+        for command, options in asked.items():
+            invoke(command, results.parent / "store", *options, *common, "--out", folder / command)
+
+    place, _ = made_once("studied", make)
     return {command: place / command for command in asked}
 
 
@@ -92,16 +94,18 @@ plans = ["quarterly", "two_ovens"]
 
 
 @pytest.fixture(scope="session")
-def searched(results, tmp_path_factory):
+def searched(results, made_once):
     """Folder of a quick search of the same store with little proof, and of a run of the plan that it found."""
-    place = tmp_path_factory.mktemp("searched")
-    store = shutil.copytree(results.parent / "store", place / "store")
-    with (store / "scenario.toml").open("a", encoding="utf-8") as file:
-        file.write(SPACE)
-    common = ["--budget", 50, "--marginal", 2, "--target", 0.2, "--confidence", 0.6, "--workers", 1]
-    invoke("find", store, *common, "--out", place / "search")
-    invoke(
-        "run", store, "--found", place / "search", "--plan", "two_ovens", "--replications", 2, "--workers", 1,
-        "--no-pictures", "--out", place / "run",
-    )  # fmt: skip
-    return place
+
+    def make(place):
+        store = shutil.copytree(results.parent / "store", place / "store")
+        with (store / "scenario.toml").open("a", encoding="utf-8") as file:
+            file.write(SPACE)
+        common = ["--budget", 50, "--marginal", 2, "--target", 0.2, "--confidence", 0.6, "--workers", 1]
+        invoke("find", store, *common, "--out", place / "search")
+        invoke(
+            "run", store, "--found", place / "search", "--plan", "two_ovens", "--replications", 2, "--workers", 1,
+            "--no-pictures", "--out", place / "run",
+        )  # fmt: skip
+
+    return made_once("searched", make)[0]
