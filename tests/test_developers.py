@@ -167,9 +167,11 @@ def test_the_example_of_an_outside_check_is_a_row_that_passes(tmp_path):
     assert all(f"`{bound}`" in TEXT for bound in outside_checks.BOUNDS)
 
 
-def test_the_example_of_a_run_works(monkeypatch):
+def test_the_examples_of_a_run_and_of_the_bench_run(monkeypatch):
     monkeypatch.chdir(ROOT)
-    exec(next(text for text in blocks_in(GUIDE, "python") if "load_scenario(" in text), {})
+    for text in blocks_in(GUIDE, "python"):
+        if "load_scenario(" in text:
+            exec(text, {})
 
 
 def test_every_command_names_programs_scripts_and_extras_that_exist():

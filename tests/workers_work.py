@@ -2,34 +2,46 @@
 
 import os
 import signal
+import time
 from pathlib import Path
 
 from simstore.errors import SimstoreError
 
 
-def named(scenario, plan, replication):
-    return plan, replication, scenario.settings.seed
+def named(place, item):
+    return item, place.scenario.settings.seed
 
 
-def with_pid(scenario, plan, replication):
+def with_pid(place, item):
     return os.getpid()
 
 
-def dies_once(scenario, plan, replication):
-    """Kill this worker the first time that replication 1 comes up."""
-    mark = Path(os.environ["SIMSTORE_TEST_MARK"])
-    with (mark.parent / "starts").open("a") as log:
-        log.write(f"{plan} {replication}\n")
-    if replication == 1 and not mark.exists():
-        mark.write_text("")
+def dies_once(place, item):
+    """Kill this worker the first time that number 1 comes up; items are a folder and a number."""
+    folder, number = Path(item[0]), item[1]
+    with (folder / "starts").open("a") as log:
+        log.write(f"{number}\n")
+    if number == 1 and not (folder / "mark").exists():
+        (folder / "mark").write_text("")
         os.kill(os.getpid(), signal.SIGKILL)
-    return plan, replication
+    return number
 
 
-def dies_always(scenario, plan, replication):
+def dies_always(place, item):
     os.kill(os.getpid(), signal.SIGKILL)
 
 
-def refuses(scenario, plan, replication):
-    msg = f"{plan} cannot run"
+def refuses(place, item):
+    msg = f"{item} cannot run"
     raise SimstoreError(msg)
+
+
+def large(place, item):
+    """A result that does not fit into a pipe."""
+    return bytes([item]) * 300_000
+
+
+def first_is_slow(place, item):
+    if item == 0:
+        time.sleep(0.5)
+    return item

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import HalfWidths, Keep, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.charts.picture import Picture
@@ -33,14 +33,14 @@ def compare(
         ),
     ] = None,
     workers: Workers = None,
-    keep: KeepFolder = None,
+    keep: Keep = None,
     no_pictures: NoPictures = False,
 ) -> None:
     """Run plans of SCENARIO under the same luck; say what differs, how surely, and what changing over costs."""
-    from simstore.cli.progress import shown_progress
-    from simstore.cli.running import chosen_plans, processors
+    from simstore.cli.begun_bench import begun_bench
+    from simstore.cli.running import chosen_plans
     from simstore.cli.study_folder import write_study
-    from simstore.lab.cases import precision_of
+    from simstore.lab.precision import precision_of
     from simstore.prose.answers.compare import compare_blocks
     from simstore.prose.blocks import Said
     from simstore.prose.terminal import text_of
@@ -55,12 +55,9 @@ def compare(
     refuse_foreign(out, out)
     whole, names = with_programmes(given, chosen_plans(given, plan or []), programme or [])
     precision = precision_of(given, replications, half_width or [])
-    with shown_progress(f"{len(names)} plans") as progress:
-        found = compared(whole, names, precision, workers=workers or processors(), progress=progress, keep=keep)
-    cheapest = None
-    if indifference is not None:
-        with shown_progress("which is the cheapest") as progress:
-            cheapest = cheapest_of(found, indifference, workers=workers or processors(), progress=progress, keep=keep)
+    with begun_bench(whole, f"{len(names)} plans", workers=workers, keep=keep) as bench:
+        found = compared(bench, names, precision)
+        cheapest = None if indifference is None else cheapest_of(bench, found, indifference)
     said = Said(title="Side by side, under the same luck", blocks=list(compare_blocks(found, cheapest)))
     write_study(
         out,

@@ -27,17 +27,22 @@ def find(
     ] = 12,
     seed: Seed = None,
     workers: Workers = None,
-    resume: Annotated[
+    keep: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Keep finished simulations in FILE. Default: beside DIR until it is done."),
+        typer.Option(
+            "--keep",
+            "--resume",
+            metavar="FILE",
+            help="Keep finished runs in FILE, and do not simulate again what it has. Default: beside DIR until done.",
+        ),
     ] = None,
 ) -> None:
     """Find the cheapest plan of SCENARIO that keeps its promise, prove it on fresh years, and write it to DIR."""
+    from simstore.cli.begun_bench import processors
     from simstore.cli.progress import shown_search
-    from simstore.cli.running import processors
     from simstore.errors import SimstoreError
     from simstore.lab.bench import Bench
-    from simstore.lab.checkpoint import kept_simulations
+    from simstore.lab.cache import open_cache
     from simstore.prose.answers.find import find_blocks
     from simstore.prose.blocks import Said
     from simstore.prose.terminal import text_of
@@ -49,11 +54,11 @@ def find(
     given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
     refuse_foreign(out, out)
     options = FindOptions(target=target, confidence=confidence, budget=budget, marginal_replications=marginal)
-    file = resume or out.parent / f".{out.name}.simulations.sqlite"
+    file = keep or out.parent / f".{out.name}.simulations.sqlite"
     try:
-        with kept_simulations(file, given, stays=resume is not None) as kept, shown_search() as (tick, say):
-            with Bench(given, workers=workers or processors(), checkpoint=kept, tick=tick) as bench:
-                found = find_plan(given, bench, options, say=say)
+        with open_cache(file, stays=keep is not None) as cache, shown_search() as (tick, say):
+            with Bench(given, workers=workers or processors(), cache=cache) as bench:
+                found = find_plan(bench, options, say=say, tick=tick)
             title = "How the plan was found, and what one more of something buys"
             said = Said(title=title, blocks=list(find_blocks(found)))
             write_find(out, found, said)

@@ -20,9 +20,9 @@ HalfWidths = Annotated[
     ),
 ]
 NoPictures = Annotated[bool, typer.Option("--no-pictures", help="Write tables only.")]
-KeepFolder = Annotated[
+Keep = Annotated[
     Path | None,
-    typer.Option("--keep", metavar="DIR", help="Keep finished runs here, so that an interrupted study can go on."),
+    typer.Option("--keep", metavar="FILE", help="Keep finished runs in FILE, and do not simulate again what it has."),
 ]
 FoundFolder = Annotated[
     Path | None,

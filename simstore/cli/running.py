@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from collections.abc import Sequence
 from difflib import get_close_matches
 from importlib import import_module
 from pathlib import Path
 
+from simstore.cli.begun_bench import processors
 from simstore.cli.progress import shown_progress
 from simstore.errors import SimstoreError
-from simstore.lab.replicate import replicate_columns
+from simstore.lab.bench import Bench, Task
+from simstore.lab.replicate import COLUMNS
 from simstore.plans.found import FOUND, FOUND_FILE, with_plan_found_in
+from simstore.plans.variant import Variant
 from simstore.results.staging import refuse_foreign
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.scenario import Scenario
@@ -52,7 +54,9 @@ def run_plans(
                 threading.Thread(target=_load_later_needs, args=(pictures,), daemon=True).start()
             shown(done, total)
 
-        runs = replicate_columns(scenario, names, replications, workers or processors(), progress)
+        tasks = [Task(Variant(name), number) for name in sorted(names) for number in range(replications)]
+        with Bench(scenario, workers=workers or processors(), progress=progress) as bench:
+            runs = list(bench.runs(tasks, COLUMNS))
 
     from simstore.prose.answers.run import plan_blocks
     from simstore.prose.cautions import cautions
@@ -113,10 +117,3 @@ def chosen_plans(scenario: Scenario, wanted: Sequence[str]) -> list[str]:
 def _load_later_needs(pictures: bool) -> None:
     for name in ("pandas", "scipy.special", *(("simstore.report.charts.year",) if pictures else ())):
         import_module(name)
-
-
-def processors() -> int:
-    """Count the processors that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import FoundFolder, HalfWidths, Keep, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.charts.picture import Picture
@@ -26,15 +26,15 @@ def sensitivity(
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs at each end of each range.")] = 5,
     half_width: HalfWidths = None,
-    keep: KeepFolder = None,
+    keep: Keep = None,
     workers: Workers = None,
     no_pictures: NoPictures = False,
 ) -> None:
     """Move each uncertain input of SCENARIO; say which matters and what to measure first."""
-    from simstore.cli.progress import shown_progress
-    from simstore.cli.running import chosen_plans, processors
+    from simstore.cli.begun_bench import begun_bench
+    from simstore.cli.running import chosen_plans
     from simstore.cli.study_folder import write_study
-    from simstore.lab.cases import precision_of
+    from simstore.lab.precision import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
     from simstore.prose.answers.sensitivity import sensitivity_blocks
@@ -51,11 +51,8 @@ def sensitivity(
     name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
     others = chosen_plans(whole, choose_from) if choose_from else []
     precision = precision_of(given, replications, half_width or [])
-    with shown_progress("ends x runs") as progress:
-        outcome = moved(
-            whole, name, precision, decide=decide, plans=others, morris=morris, workers=workers or processors(),
-            progress=progress, keep=keep,
-        )  # fmt: skip
+    with begun_bench(whole, "ends x runs", workers=workers, keep=keep) as bench:
+        outcome = moved(bench, name, precision, decide=decide, plans=others, morris=morris)
     said = Said(title="What to measure first", blocks=list(sensitivity_blocks(outcome)))
     write_study(
         out,

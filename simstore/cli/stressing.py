@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import FoundFolder, HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import FoundFolder, HalfWidths, Keep, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.charts.picture import Picture
@@ -21,15 +21,15 @@ def stress(
     seed: Seed = None,
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each failure.")] = 10,
     half_width: HalfWidths = None,
-    keep: KeepFolder = None,
+    keep: Keep = None,
     workers: Workers = None,
     no_pictures: NoPictures = False,
 ) -> None:
     """Run a plan of SCENARIO through failures: what is lost, and when it is recovered."""
-    from simstore.cli.progress import shown_progress
-    from simstore.cli.running import chosen_plans, processors
+    from simstore.cli.begun_bench import begun_bench
+    from simstore.cli.running import chosen_plans
     from simstore.cli.study_folder import write_study
-    from simstore.lab.cases import precision_of
+    from simstore.lab.precision import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.plans.found import FOUND, with_plan_found_in
     from simstore.prose.answers.stress import stress_blocks
@@ -45,8 +45,8 @@ def stress(
     whole, chosen = with_plan_found_in(given, found)
     name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
     precision = precision_of(given, replications, half_width or [])
-    with shown_progress("failures x runs") as progress:
-        tested = stress_test(whole, name, precision, workers=workers or processors(), progress=progress, keep=keep)
+    with begun_bench(whole, "failures x runs", workers=workers, keep=keep) as bench:
+        tested = stress_test(bench, name, precision)
     said = Said(title="When something goes wrong", blocks=list(stress_blocks(tested)))
     metrics = {case: [run.metrics for run in kept] for case, kept in tested.runs.items()}
     write_study(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from simstore.cli.options import HalfWidths, KeepFolder, NoPictures, OutFolder, ScenarioPath, Seed, Workers
+from simstore.cli.options import HalfWidths, Keep, NoPictures, OutFolder, ScenarioPath, Seed, Workers
 
 if TYPE_CHECKING:
     from simstore.report.charts.picture import Picture
@@ -29,14 +29,14 @@ def sweep(
     replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each point.")] = 10,
     half_width: HalfWidths = None,
     workers: Workers = None,
-    keep: KeepFolder = None,
+    keep: Keep = None,
     no_pictures: NoPictures = False,
 ) -> None:
     """Run a plan of SCENARIO at every point of a grid, and show what more cost or work buys."""
-    from simstore.cli.progress import shown_progress
-    from simstore.cli.running import chosen_plans, processors
+    from simstore.cli.begun_bench import begun_bench
+    from simstore.cli.running import chosen_plans
     from simstore.cli.study_folder import write_study
-    from simstore.lab.cases import precision_of
+    from simstore.lab.precision import precision_of
     from simstore.lab.runs_table import runs_table
     from simstore.prose.answers.sweep import sweep_blocks
     from simstore.prose.blocks import Said
@@ -53,8 +53,8 @@ def sweep(
     refuse_foreign(out, out)
     name = chosen_plans(given, [plan] if plan else [])[0]
     precision = precision_of(given, replications, half_width or [])
-    with shown_progress("points x runs") as progress:
-        found = swept(given, name, values, precision, workers=workers or processors(), progress=progress, keep=keep)
+    with begun_bench(given, "points x runs", workers=workers, keep=keep) as bench:
+        found = swept(bench, name, values, precision)
     judged = judge(found)
     said = Said(title="What more cost or work buys", blocks=list(sweep_blocks(found, judged)))
     write_study(

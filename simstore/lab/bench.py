@@ -1,51 +1,65 @@
-"""Simulates candidate plans replication by replication: in processes, each once, and remembered."""
+"""One bench for everything that simulates: tasks in, results out, in this process, in many, or on many machines.
+
+A task follows from the scenario and from what it names, so it may run anywhere, twice, or in any order, and its result
+is the same. Each result is kept as soon as it arrives, and they come out in the order of the tasks.
+"""
 
 from __future__ import annotations
 
-import multiprocessing
-import signal
-import threading
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
+import uuid
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+from concurrent.futures import Executor
+from contextlib import closing
+from functools import partial
 from types import TracebackType
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from simstore.errors import SimstoreError
-from simstore.lab.checkpoint import Checkpoint, Measured
-from simstore.lab.replicate import MOST_BROKEN_POOLS, _end_with_parent, start_method
-from simstore.plans.candidates import Candidate
+from simstore.lab.cache import Cache, key_of
+from simstore.lab.crew import Crew
+from simstore.lab.fingerprint import fingerprint
+from simstore.lab.harvest import Harvest
+from simstore.lab.processes import StartMethod
+from simstore.lab.workplace import Workplace
+from simstore.plans.variant import Simulated
 from simstore.results.balance import check_balance
-from simstore.results.metrics import MetricValue, metrics_of
-from simstore.results.objective import SIMULATED_COST
 from simstore.scenario.scenario import Scenario
-from simstore.screen.screening import Screened, Screening
 
-NO_READY = "no_ready_days"
-"""Days that ended without a ready packet, by sort; not one of the common metrics, as only a search asks for it."""
-MOST_REMEMBERED = 64
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+Kept = TypeVar("Kept")
+Progress = Callable[[int, int], None]
+"""Is told how many of how many are done: (0, total) when the workers have begun, then after each."""
 
 
-class Sample(NamedTuple):
-    """One simulation to be done."""
+class Task(NamedTuple):
+    """One simulation."""
 
-    candidate: Candidate
+    variant: Simulated
     replication: int
+
+    def __str__(self) -> str:
+        return f"plan '{self.variant.plan}', replication {self.replication}"
 
 
 class Bench:
-    """Measures samples; each is simulated once, whoever asks and however often.
+    """Simulates a scenario and variants of it.
 
     Parameters
     ----------
     scenario : Scenario
         As the user gave it, with the seed that is used.
     workers : int
-        Processes; 1 simulates in this one.
-    checkpoint : Checkpoint, optional
+        Processes; 1 does everything in this one. More need a program whose main module may be imported
+        (``if __name__ == "__main__":``).
+    cache : Cache, optional
         Where finished simulations are kept and looked up.
-    tick : callable, optional
-        Is told the number of measured samples, after each.
+    executor : Executor, optional
+        Does the work instead of own processes; ``workers`` says how many it has.
+    progress : callable, optional
+        Is told of the progress of each call.
+    start : {"fork", "spawn", "forkserver"}, optional
+        How processes begin; chosen by what is safe.
     """
 
     def __init__(
@@ -53,17 +67,19 @@ class Bench:
         scenario: Scenario,
         *,
         workers: int = 1,
-        checkpoint: Checkpoint | None = None,
-        tick: Callable[[int], None] | None = None,
+        cache: Cache | None = None,
+        executor: Executor | None = None,
+        progress: Progress | None = None,
+        start: StartMethod | None = None,
     ) -> None:
         if workers < 1:
             msg = f"workers must be 1 or more, got {workers}"
             raise SimstoreError(msg)
-        self.scenario, self.workers, self.checkpoint = scenario, workers, checkpoint
-        self.known: dict[Sample, Measured] = {}
-        self._tick = tick or (lambda _count: None)
-        self._pool: ProcessPoolExecutor | None = None
-        self.screening = Screening(scenario)
+        self.scenario, self.cache = scenario, cache
+        self._report = progress or (lambda _done, _total: None)
+        self._here = Workplace(scenario)
+        self._crew = Crew(self._here, uuid.uuid4().hex, workers, executor, start)
+        self._prints: dict[Simulated, str] = {}
 
     def __enter__(self) -> Bench:
         return self
@@ -71,152 +87,102 @@ class Bench:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._end_pool()
+        self._crew.end(now=error is not None)
 
-    def measure(self, candidates: Sequence[Candidate], replications: Iterable[int]) -> None:
-        """Have all replications of all candidates in ``known``."""
-        wanted = [Sample(c, r) for c in candidates for r in replications]
-        missing = [
-            sample for sample in dict.fromkeys(wanted) if sample not in self.known and not self._looked_up(sample)
-        ]
-        if self.workers == 1 or (len(missing) == 1 and self._pool is None):
-            for sample in missing:
-                self._keep(sample, measured(self.scenario, sample))
-        else:
-            self._in_processes(missing)
+    def run(
+        self, variants: Mapping[str, Simulated], harvest: Harvest[Kept], replications: Sequence[int]
+    ) -> dict[str, list[Kept]]:
+        """Simulate the same replications of several variants, which so share their luck.
 
-    def screen(self, candidates: Sequence[Candidate]) -> dict[Candidate, Screened]:
-        """Screen candidates with the fluid model, in processes; the division does not depend on their number."""
-        groups = self.screening.groups(candidates)
-        if self.workers == 1 or len(groups) == 1:
-            parts = [self.screening.screen(group) for group in groups]
-        else:
-            parts = list(self._begun_pool().map(_screen, groups))
-        found = {what.candidate: what for part in parts for what in part}
-        return {candidate: found[candidate] for candidate in candidates}
+        Returns
+        -------
+        dict of str to list
+            What was kept, by variant in the order given, then by replication.
+        """
+        # all variants of one replication, then the next: what a process draws for it serves them all
+        tasks = [Task(variant, number) for number in replications for variant in variants.values()]
+        kept = list(self.runs(tasks, harvest))
+        return {name: kept[place :: len(variants)] for place, name in enumerate(variants)}
 
-    def costs(self, candidate: Candidate, replications: Iterable[int]) -> list[float]:
-        """Cost of measured replications that a search makes small; see `simstore.results.objective`."""
-        return self.values(candidate, SIMULATED_COST, replications)
+    def runs(self, tasks: Iterable[Task], harvest: Harvest[Kept]) -> Generator[Kept]:
+        """Simulate; yield what is kept of each task, in the order of the tasks.
 
-    def values(self, candidate: Candidate, metric: str, replications: Iterable[int]) -> list[float]:
-        """One metric of measured replications; NaN where it was not measured."""
-        return [self.metrics(candidate, number).get(metric, float("nan")) for number in replications]
+        Raises
+        ------
+        SimstoreError
+            If a plan cannot run, the books of a run do not close, or workers cannot begin or keep dying.
+        """
+        listed = list(tasks)
+        cache = self.cache
+        if cache is None:
+            yield from self.each(partial(_simulated, harvest), listed)
+            return
+        keys = [self._key_of(task, harvest) for task in listed]
+        known = cache.known(list(dict.fromkeys(keys)))
+        missing = {key: place for place, key in reversed(list(enumerate(keys))) if key not in known}
+        order = sorted(missing.values())
 
-    def replications_of(self, candidate: Candidate) -> int:
-        """Count the measured replications of one candidate, from 0 on without a gap."""
-        number = 0
-        while Sample(candidate, number) in self.known:
-            number += 1
-        return number
+        def arrived(place: int, kept: Kept) -> None:
+            cache.keep(keys[order[place]], harvest.frozen(kept))
 
-    def known_rows(self, candidate: Candidate, replication: int) -> Measured:
-        """All metrics of one measured replication, with their units."""
-        return self.known[Sample(candidate, replication)]
+        done = sum(key in known for key in keys)
+        work = partial(_simulated, harvest)
+        with closing(self._each(work, [listed[place] for place in order], arrived, done)) as new:
+            for place, key in enumerate(keys):
+                yield next(new) if missing.get(key) == place else self._looked_up(cache, key, harvest)
 
-    def metrics(self, candidate: Candidate, replication: int) -> dict[str, float]:
-        """All metrics of one measured replication, by name."""
-        return {row.metric: row.value for row in self.known[Sample(candidate, replication)]}
+    def each(self, function: Callable[[Workplace, Item], Result], items: Sequence[Item]) -> Generator[Result]:
+        """Do a function of a module for each item, wherever there is a worker; yield results in the order of items."""
+        return self._each(function, items, lambda _place, _result: None, 0)
 
-    def _looked_up(self, sample: Sample) -> bool:
-        found = None if self.checkpoint is None else self.checkpoint.find(*sample)
-        if found is not None:
-            self.known[sample] = found
-            self._tick(len(self.known))
-        return found is not None
+    def _each(
+        self,
+        function: Callable[[Workplace, Item], Result],
+        items: Sequence[Item],
+        arrived: Callable[[int, Result], None],
+        done: int,
+    ) -> Generator[Result]:
+        total = len(items) + done
+        held: dict[int, Result] = {}
+        first = 0
+        with closing(self._arriving(function, items, lambda: self._report(done, total))) as arriving:
+            for count, (place, result) in enumerate(arriving, start=done + 1):
+                arrived(place, result)
+                self._report(count, total)
+                held[place] = result
+                while first in held:
+                    yield held.pop(first)
+                    first += 1
 
-    def _keep(self, sample: Sample, found: Measured) -> None:
-        self.known[sample] = found
-        if self.checkpoint is not None:
-            self.checkpoint.keep(*sample, found)
-        self._tick(len(self.known))
+    def _arriving(
+        self, function: Callable[[Workplace, Item], Result], items: Sequence[Item], begun: Callable[[], None]
+    ) -> Generator[tuple[int, Result]]:
+        if self._crew.there or (self._crew.workers > 1 and len(items) > 1):
+            yield from self._crew.results(function, items, begun)
+            return
+        begun()
+        for place, item in enumerate(items):
+            yield place, function(self._here, item)
 
-    def _in_processes(self, missing: list[Sample]) -> None:
-        broken = 0
-        while missing and broken < MOST_BROKEN_POOLS:
-            try:
-                self._one_pool(missing)
-            except BrokenProcessPool:
-                broken += 1
-                self._end_pool()
-            missing = [sample for sample in missing if sample not in self.known]
-        if missing:
-            msg = f"the worker processes died {MOST_BROKEN_POOLS} times; perhaps memory ran out: try --workers 1"
-            raise SimstoreError(msg)
+    def _looked_up(self, cache: Cache, key: bytes, harvest: Harvest[Kept]) -> Kept:
+        found = cache.find(key)
+        try:
+            if found is None:
+                raise KeyError(key)
+            return harvest.thawed(found)
+        except (ValueError, TypeError, KeyError) as error:
+            raise cache.unreadable() from error
 
-    def _one_pool(self, missing: list[Sample]) -> None:
-        pool = self._begun_pool()
-        waiting: dict[Future[Measured], Sample] = {pool.submit(_do, sample): sample for sample in missing}
-        for future in as_completed(waiting):
-            self._keep(waiting[future], future.result())
-
-    def _begun_pool(self) -> ProcessPoolExecutor:
-        if self._pool is None:
-            self._pool = ProcessPoolExecutor(
-                self.workers,
-                mp_context=multiprocessing.get_context(start_method()),
-                initializer=_begin,
-                initargs=(self.scenario,),
-            )
-        return self._pool
-
-    def _end_pool(self) -> None:
-        if self._pool is not None:
-            self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
+    def _key_of(self, task: Task, harvest: Harvest[Any]) -> bytes:
+        known = self._prints.get(task.variant)
+        if known is None:
+            known = self._prints[task.variant] = fingerprint(self._here.variant(task.variant))
+        return key_of(known, task.replication, harvest.name)
 
 
-_mine: list[Scenario] = []
-_screening: list[Screening] = []
-_derived: dict[Candidate, Scenario] = {}
+def _simulated(harvest: Harvest[Kept], place: Workplace, task: Task) -> Kept:
+    from simstore.sim.run import simulate  # here, so that a process that only waits does not load the simulation
 
-
-def _begin(scenario: Scenario) -> None:
-    """Leave Ctrl-C to the parent, and end when the parent is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-    _screening.clear()
-    _of(scenario)
-
-
-def _of(scenario: Scenario) -> dict[Candidate, Scenario]:
-    """Return the derived scenarios of ``scenario``; those of another one are forgotten."""
-    if not _mine or _mine[0] is not scenario:
-        _derived.clear()
-        _mine[:] = [scenario]
-    return _derived
-
-
-def _do(sample: Sample) -> Measured:
-    return measured(_mine[0], sample)
-
-
-def _screen(group: list[Candidate]) -> list[Screened]:
-    if not _screening:
-        _screening.append(Screening(_mine[0]))
-    return _screening[0].screen(group)
-
-
-def measured(scenario: Scenario, sample: Sample) -> Measured:
-    """Simulate one sample and measure it.
-
-    Raises
-    ------
-    SimstoreError
-        If the plan cannot run, or the books do not close.
-    """
-    from simstore.sim.run import simulate
-
-    known = _of(scenario)
-    derived = known.get(sample.candidate)
-    if derived is None:
-        if len(known) >= MOST_REMEMBERED:
-            known.clear()
-        derived = known[sample.candidate] = sample.candidate.scenario_of(scenario)
-    record = simulate(derived, sample.candidate.base, sample.replication)
+    record = simulate(place.variant(task.variant), task.variant.plan, task.replication)
     check_balance(record)
-    without: dict[str, int] = {}
-    for row in record.stock:
-        without[row.packet] = without.get(row.packet, 0) + (row.ready == 0)
-    extra = [MetricValue(f"{NO_READY}.{packet}", "d", float(days)) for packet, days in sorted(without.items())]
-    return [*metrics_of(record), *extra]
+    return harvest.of(record)

@@ -3,25 +3,61 @@
 from __future__ import annotations
 
 import hashlib
+import platform
 from collections.abc import Iterator
 from functools import cache
 from importlib.metadata import version
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from typing import NamedTuple
 
 from simstore.scenario.scenario import Scenario
 
 
+class Program(NamedTuple):
+    """What computes: versions, and a hash of every file of simstore.
+
+    Attributes
+    ----------
+    python : str
+        Without its last part, which changes no result.
+    """
+
+    simstore: str
+    numpy: str
+    simpy: str
+    python: str
+    text: str
+
+    def unlike(self, other: Program) -> str:
+        """Say in which versions another process differs; empty where it does not."""
+        said = [
+            f"{name} {theirs} where this process has {ours}"
+            for name, ours, theirs in zip(self._fields, self, other, strict=True)
+            if ours != theirs and name != "text"
+        ]
+        if not said and self.text != other.text:
+            said = [f"other files of simstore {other.simstore} than this process"]
+        return " and ".join(said)
+
+
+@cache
+def program() -> Program:
+    """Return what computes in this process."""
+    python = ".".join(platform.python_version_tuple()[:2])
+    return Program(version("simstore"), version("numpy"), version("simpy"), python, _text_hash())
+
+
 def fingerprint(scenario: Scenario) -> str:
-    """Hash a scenario with the text of the program that simulates it.
+    """Hash all that the simulations of a plan follow from, with the program that simulates.
 
     Parameters
     ----------
     scenario : Scenario
-        What a search may vary is left out: the plans that it tries are named apart.
+        Under that plan; see :meth:`simstore.scenario.scenario.Scenario.under`.
     """
-    digest = hashlib.sha256(_program().encode())
-    digest.update(scenario.settings.model_dump_json(by_alias=True, exclude={"search"}).encode())
+    digest = hashlib.sha256(repr(program()).encode())
+    digest.update(scenario.settings.model_dump_json(by_alias=True, exclude={"search", "uncertain"}).encode())
     for enclosure in scenario.enclosures:
         digest.update(enclosure.model_dump_json().encode())
     if scenario.air is not None:
@@ -30,10 +66,9 @@ def fingerprint(scenario: Scenario) -> str:
     return digest.hexdigest()
 
 
-@cache
-def _program() -> str:
-    """Hash of the versions of simstore and numpy and of every file of the program, however deep it lies."""
-    digest = hashlib.sha256(f"{version('simstore')} {version('numpy')}".encode())
+def _text_hash() -> str:
+    """Hash every file of the program, however deep it lies."""
+    digest = hashlib.sha256()
     for name, item in sorted(_files_below(files("simstore"), "")):
         digest.update(name.encode())
         digest.update(item.read_bytes())

@@ -43,6 +43,11 @@ class Candidate:
         said = (f"{key.removeprefix(own)} = {said_value(value)}" for key, value in self.changes)
         return "; ".join([self.base, *said])
 
+    @property
+    def plan(self) -> str:
+        """Plan of the derived scenario."""
+        return self.base
+
     def changed(self, more: Mapping[str, Scalar]) -> Candidate:
         """Return the candidate with ``more`` keys set."""
         return Candidate(self.base, tuple(sorted({**dict(self.changes), **more}.items())))

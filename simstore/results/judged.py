@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from simstore.lab.cases import series
 from simstore.results.metrics import MetricValue
+from simstore.results.series import series
 from simstore.results.summary import Summary
 from simstore.scenario.values.housing import Metal
 from simstore.scenario.values.settings import Settings

@@ -15,13 +15,16 @@ from pathlib import Path
 
 import numpy as np
 
-from simstore.lab.cases import Case, metrics_kept, run_cases, series
+from simstore.lab.bench import Bench
+from simstore.lab.harvest import METRICS
+from simstore.plans.variant import Variant
+from simstore.results.series import series
 from simstore.scenario.reading.load import load_scenario
 from simstore.statistics.intervals import variance_ratio
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "river_depot"
 RULES = {"when_due": "forecast", "today": "reading", "calendar": "calendar"}
-METRICS = (
+SHOWN = (
     "held_pct.iron",
     "held_pct.copper",
     "excess_pct_days.iron",
@@ -49,17 +52,17 @@ years it can. The leaks are the store's own luck: a box has one, a nested bag th
 
 
 def pair(scenario, plan):
-    """The plan under both programmes, as two cases."""
+    """The scenario with the plan under both programmes, as two plans."""
     plans = dict(scenario.settings.plans)
     for programme in ("boxes", "bags"):
         plans[programme] = plans[plan].model_copy(update={"programme": programme})
-    whole = replace(scenario, settings=scenario.settings.model_copy(update={"plans": plans}))
-    return [Case(name=programme, scenario=whole, plan=programme) for programme in ("boxes", "bags")]
+    return replace(scenario, settings=scenario.settings.model_copy(update={"plans": plans}))
 
 
 def measured(scenario, plan, metrics, replications, workers=1, pairing=pair):
     """Rows of metric, both standard deviations, correlation, ratio, its bound."""
-    runs = run_cases(pairing(scenario, plan), metrics_kept, replications, workers=workers)
+    with Bench(pairing(scenario, plan), workers=workers) as bench:
+        runs = bench.run({name: Variant(name) for name in ("boxes", "bags")}, METRICS, range(replications))
     rows = []
     for metric in metrics:
         boxes, bags = (np.array(series(kept, metric)) for kept in runs.values())
@@ -78,9 +81,7 @@ def main(replications, workers):
         scenario = load_scenario(SCENARIO, changes=changes)
         for plan, rule in RULES.items():
             print(f"{said}, rule {rule} ({replications} replications)")
-            for metric, one, other, correlation, ratio, bound in measured(
-                scenario, plan, METRICS, replications, workers
-            ):
+            for metric, one, other, correlation, ratio, bound in measured(scenario, plan, SHOWN, replications, workers):
                 best = max(best, ratio)
                 print(
                     f"  {metric:24s} sd {one:10.4g} {other:10.4g}  r {correlation:5.2f}  {ratio:6.2f} of {bound:8.2f}"

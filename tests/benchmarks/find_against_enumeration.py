@@ -23,18 +23,20 @@ from __future__ import annotations
 import argparse
 import math
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Generator, Iterable, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from simstore.lab.bench import Bench, Sample
-from simstore.lab.checkpoint import Checkpoint
+from simstore.lab.bench import Bench, Task
+from simstore.lab.cache import open_cache
+from simstore.lab.harvest import Harvest
+from simstore.lab.workplace import Workplace
 from simstore.plans.candidates import Candidate, candidates_of
 from simstore.scenario.reading.load import scenario_from_toml_text
-from simstore.scenario.scenario import Scenario
-from simstore.screen.screening import Screened
 from simstore.study.find.options import FindOptions
+from simstore.study.find.samples import Samples
 from simstore.study.find.search import find_plan
 
 WITHIN = 0.01
@@ -141,32 +143,34 @@ SMALLER = (
 )
 
 
+_SCREENED: dict[tuple[Candidate, ...], Any] = {}
+
+
 class PoolBench(Bench):
     """Gives the search years drawn from the pool; screens once for all seeds."""
 
-    def __init__(self, pool: Bench, years: int, seed: int, screened: dict[Candidate, Screened]) -> None:
+    def __init__(self, pool: Samples, bench: Bench, years: int, seed: int) -> None:
         super().__init__(pool.scenario)
-        self.pool, self.years, self.seed, self.screened = pool, years, seed, screened
+        self.pool, self.bench, self.years, self.seed = pool, bench, years, seed
 
-    def drawn(self, replication: int) -> int:
+    def drawn(self, task: Task) -> Task:
         """Year of the pool that stands for a replication of this seed."""
-        return int(np.random.default_rng([self.seed, replication]).integers(self.years))
+        number = int(np.random.default_rng([self.seed, task.replication]).integers(self.years))
+        return Task(task.variant, number)
 
-    def measure(self, candidates: Sequence[Candidate], replications: Iterable[int]) -> None:
-        numbers = list(replications)
-        self.pool.measure(candidates, sorted({self.drawn(number) for number in numbers}))
-        for candidate in candidates:
-            for number in numbers:
-                self.known[Sample(candidate, number)] = self.pool.known[Sample(candidate, self.drawn(number))]
+    def runs(self, tasks: Iterable[Task], harvest: Harvest[Any]) -> Generator[Any]:
+        wanted = [self.drawn(task) for task in tasks]
+        missing = [task for task in dict.fromkeys(wanted) if task not in self.pool.known]
+        self.pool.known.update(zip(missing, self.bench.runs(missing, harvest), strict=True))
+        yield from (self.pool.known[task] for task in wanted)
 
-    def screen(self, candidates: Sequence[Candidate]) -> dict[Candidate, Screened]:
-        missing = [candidate for candidate in candidates if candidate not in self.screened]
-        if missing:
-            self.screened.update(self.pool.screen(missing))
-        return {candidate: self.screened[candidate] for candidate in candidates}
+    def each(self, function: Callable[[Workplace, Any], Any], items: Sequence[Any]) -> Generator[Any]:
+        new = [group for group in items if tuple(group) not in _SCREENED]
+        _SCREENED.update(zip(map(tuple, new), self.bench.each(function, new), strict=True))
+        yield from (_SCREENED[tuple(group)] for group in items)
 
 
-def truth(pool: Bench, plans: Sequence[Candidate], *, years: int, target: float) -> tuple[Candidate, float]:
+def truth(pool: Samples, plans: Sequence[Candidate], *, years: int, target: float) -> tuple[Candidate, float]:
     """Cheapest plan of the pool that holds, and its cost, from the cheapest plan upwards.
 
     A plan is thrown out when its misses decide, which is exact. It is passed over when it costs ``PASSED_OVER`` more than
@@ -189,7 +193,7 @@ def truth(pool: Bench, plans: Sequence[Candidate], *, years: int, target: float)
     return best[1], best[0]
 
 
-def dearer(pool: Bench, plan: Candidate, best: tuple[float, Candidate] | None, seen: int) -> bool:
+def dearer(pool: Samples, plan: Candidate, best: tuple[float, Candidate] | None, seen: int) -> bool:
     """Whether a plan costs so much more than the best over the years seen that it is passed over."""
     if best is None:
         return False
@@ -197,7 +201,7 @@ def dearer(pool: Bench, plan: Candidate, best: tuple[float, Candidate] | None, s
     return own > other * (1.0 + PASSED_OVER)
 
 
-def verdict(pool: Bench, plan: Candidate, seen: int, years: int, target: float) -> bool | None:
+def verdict(pool: Samples, plan: Candidate, seen: int, years: int, target: float) -> bool | None:
     """Whether a plan holds over the pool; None while the years so far do not decide."""
     met = round(sum(pool.values(plan, "years_met", range(seen))))
     if met + (years - seen) <= target * years:
@@ -205,7 +209,7 @@ def verdict(pool: Bench, plan: Candidate, seen: int, years: int, target: float) 
     return met > target * years if seen == years else None
 
 
-def holds(pool: Bench, plan: Candidate, *, years: int, target: float) -> tuple[bool, float]:
+def holds(pool: Samples, plan: Candidate, *, years: int, target: float) -> tuple[bool, float]:
     """Whether a plan holds over the whole pool, and its mean cost."""
     pool.measure([plan], range(years))
     return bool(verdict(pool, plan, years, years, target)), float(np.mean(pool.costs(plan, range(years))))
@@ -230,17 +234,15 @@ def main() -> None:
         text = text.replace(old, new)
     scenario = scenario_from_toml_text(text)
     plans = candidates_of(scenario)
-    kept = Checkpoint(given.keep, scenario)
     began = time.monotonic()
-    with Bench(scenario, workers=given.workers, checkpoint=kept) as pool:
+    with open_cache(given.keep) as cache, Bench(scenario, workers=given.workers, cache=cache) as bench:
+        pool = Samples(bench)
         best, cost = truth(pool, plans, years=given.pool, target=given.target)
         print(f"{len(plans)} plans x {given.pool} years; cheapest that holds: {best.name}, {cost:.2f} a year")
         print(f"  {len(pool.known)} years simulated for the truth, {time.monotonic() - began:.0f} s", flush=True)
         results = [
-            one_seed(pool, scenario, seed, given, (best, cost))
-            for seed in range(given.first, given.first + given.seeds)
+            one_seed(pool, bench, seed, given, (best, cost)) for seed in range(given.first, given.first + given.seeds)
         ]
-    kept.close()
     successes, spent = sum(good for good, _ in results), [years for _, years in results]
     whole = len(plans) * given.pool
     print(f"within 1 % of the cheapest that holds, and holding: {successes} of {len(results)} seeds")
@@ -250,22 +252,19 @@ def main() -> None:
     )
 
 
-_SCREENED: dict[Candidate, Screened] = {}
-
-
 def one_seed(
-    pool: Bench, scenario: Scenario, seed: int, given: argparse.Namespace, true: tuple[Candidate, float]
+    pool: Samples, bench: Bench, seed: int, given: argparse.Namespace, true: tuple[Candidate, float]
 ) -> tuple[bool, int]:
     """Search once; say whether it succeeded, and the years that it was given."""
     options = FindOptions(target=given.target, budget=given.budget, marginal_replications=0, front_plans=1)
     if given.fresh:
         own = scenario_from_toml_text(STORE.replace("seed = 11", f"seed = {1000 + seed}"))
-        bench: Bench = Bench(own, workers=given.workers)
+        mine = Bench(own, workers=given.workers)
     else:
-        bench = PoolBench(pool, given.pool, seed, _SCREENED)
-    with bench:
-        found = find_plan(bench.scenario, bench, options)
-    spent = len(bench.known)
+        mine = PoolBench(pool, bench, given.pool, seed)
+    with mine:
+        found = find_plan(mine, options)
+    spent = len(found.samples.known)
     if found.chosen is None:
         print(f"seed {seed}: nothing proven; {spent} years", flush=True)
         return False, spent

@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner
 
 from simstore.cli.app import app, main
-from simstore.lab.bench import Bench
+from simstore.lab.cache import Cache
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 SEARCH = """
@@ -71,15 +71,16 @@ def test_a_search_stopped_by_hand_exits_with_1_and_goes_on_to_the_same_bytes(
     store, done, tmp_path, monkeypatch, capsys
 ):
     out = tmp_path / "out"
-    keep = Bench._keep
+    keep, kept = Cache.keep, []
 
-    def keep_five(self, sample, found):
-        keep(self, sample, found)
-        if len(self.known) >= 5:
+    def keep_five(self, key, what):
+        keep(self, key, what)
+        kept.append(key)
+        if len(kept) >= 5:
             raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr(Bench, "_keep", keep_five)
+        patched.setattr(Cache, "keep", keep_five)
         patched.setattr(sys, "argv", ["simstore", "find", str(store), "--out", str(out), *EASY, "--workers", "1"])
         with pytest.raises(SystemExit) as stopped:
             main()

@@ -1,19 +1,20 @@
 """Common luck cuts the variance of a difference; the benchmark of the same name measures the demonstration store."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from simstore.lab.cases import Case, metrics_kept, run_cases, series
+from simstore.lab.bench import Bench
+from simstore.lab.harvest import METRICS
+from simstore.plans.variant import Variant
+from simstore.results.series import series
 from simstore.statistics.intervals import variance_ratio
 
 REPLICATIONS = 16
 
 
-def ratio(cases, metric):
-    runs = run_cases(cases, metrics_kept, REPLICATIONS)
-    return variance_ratio(*(np.array(series(runs[case.name], metric)) for case in cases))
+def ratio(scenario, variants, metric):
+    runs = Bench(scenario).run(variants, METRICS, range(REPLICATIONS))
+    return variance_ratio(*(np.array(series(rows, metric)) for rows in runs.values()))
 
 
 @pytest.fixture(scope="module")
@@ -22,22 +23,24 @@ def varied_years(tiny_with_bags):
     return tiny_with_bags.with_changes({"climate.year_sd_rh_pct": 4.0})
 
 
-def two_cadences(scenario, other_seed):
-    slower = scenario.with_changes({"plans.quarterly.cadence_weeks": 40, "seed": other_seed})
-    sooner = scenario.with_changes({"plans.quarterly.cadence_weeks": 30})
-    return [Case(name=name, scenario=one, plan="quarterly") for name, one in (("30", sooner), ("40", slower))]
+def two_cadences(other_seed):
+    cadence = "plans.quarterly.cadence_weeks"
+    return {
+        "30": Variant("quarterly", ((cadence, 30),)),
+        "40": Variant("quarterly", ((cadence, 40), ("seed", other_seed))),
+    }
 
 
 def test_two_cadences_share_their_luck(varied_years):
-    cases = two_cadences(varied_years, varied_years.settings.seed)
+    variants = two_cadences(varied_years.settings.seed)
 
-    assert ratio(cases, "held_pct.iron") >= 4.0
+    assert ratio(varied_years, variants, "held_pct.iron") >= 4.0
 
 
 def test_a_deliberately_wrong_seed_scheme_shares_nothing(varied_years):
-    cases = two_cadences(varied_years, varied_years.settings.seed + 1)
+    variants = two_cadences(varied_years.settings.seed + 1)
 
-    assert ratio(cases, "held_pct.iron") < 2.0
+    assert ratio(varied_years, variants, "held_pct.iron") < 2.0
 
 
 def test_boxes_and_bags_of_known_leaks_share_the_weather(varied_years):
@@ -49,6 +52,6 @@ def test_boxes_and_bags_of_known_leaks_share_the_weather(varied_years):
             for layer in range(count)
         },
     )
-    cases = [Case(name=plan, scenario=replace(known), plan=plan) for plan in ("boxes", "bags")]
+    variants = {plan: Variant(plan) for plan in ("boxes", "bags")}
 
-    assert ratio(cases, "energy_kwh") >= 4.0
+    assert ratio(known, variants, "energy_kwh") >= 4.0

@@ -7,7 +7,8 @@ import pytest
 from scipy import stats
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Precision
+from simstore.lab.bench import Bench
+from simstore.lab.precision import Precision
 from simstore.plans.differing import differing_inputs
 from simstore.prose.answers.compare import compare_blocks, plus_minus
 from simstore.prose.answers.outlays import break_even_said
@@ -34,7 +35,7 @@ def runs_of(**values):
 
 @pytest.fixture(scope="module")
 def compared(tiny_with_bags):
-    return compare(tiny_with_bags, ["boxes", "bags"], Precision(replications=4, half_widths={}))
+    return compare(Bench(tiny_with_bags), ["boxes", "bags"], Precision(replications=4, half_widths={}))
 
 
 def test_intervals_of_differences_share_the_error_between_all_metrics():
@@ -108,11 +109,12 @@ def test_equal_plans_differ_in_nothing(tiny):
 
 def test_a_comparison_needs_two_plans(tiny):
     with pytest.raises(SimstoreError, match="two different plans"):
-        compare(tiny, ["quarterly", "quarterly"], Precision(replications=2, half_widths={}))
+        compare(Bench(tiny), ["quarterly", "quarterly"], Precision(replications=2, half_widths={}))
 
 
 def test_two_workers_find_the_same_as_one(tiny_with_bags, compared):
-    again = compare(tiny_with_bags, ["boxes", "bags"], Precision(replications=4, half_widths={}), workers=2)
+    with Bench(tiny_with_bags, workers=2) as bench:
+        again = compare(bench, ["boxes", "bags"], Precision(replications=4, half_widths={}))
 
     assert repr(again.differences) == repr(compared.differences)
     assert again.break_even == compared.break_even
@@ -162,7 +164,7 @@ def test_a_dearer_beginning_that_saves_every_year_pays_for_itself(tiny_with_bags
 
 
 def test_one_run_has_no_intervals_and_says_so(tiny_with_bags):
-    found = compare(tiny_with_bags, ["boxes", "bags"], Precision(replications=1, half_widths={}))
+    found = compare(Bench(tiny_with_bags), ["boxes", "bags"], Precision(replications=1, half_widths={}))
 
     assert all(math.isnan(row.low) for row in found.differences)
     assert found.break_even[0].soonest is None
@@ -183,7 +185,7 @@ def test_unknown_programmes_are_all_named(tiny):
 
 
 def test_half_widths_lengthen_a_comparison_until_they_are_reached(tiny_with_bags):
-    pilot = compare(tiny_with_bags, ["boxes", "bags"], Precision(replications=4, half_widths={}))
+    pilot = compare(Bench(tiny_with_bags), ["boxes", "bags"], Precision(replications=4, half_widths={}))
     sd = np.std(
         [
             a.value - b.value
@@ -195,7 +197,9 @@ def test_half_widths_lengthen_a_comparison_until_they_are_reached(tiny_with_bags
         ddof=1,
     )
 
-    found = compare(tiny_with_bags, ["boxes", "bags"], Precision(replications=4, half_widths={"energy_kwh": float(sd)}))
+    found = compare(
+        Bench(tiny_with_bags), ["boxes", "bags"], Precision(replications=4, half_widths={"energy_kwh": float(sd)})
+    )
 
     assert found.replications > 4
     assert isinstance(found, Comparison)

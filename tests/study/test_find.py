@@ -1,7 +1,6 @@
 """The search: the cheapest plan that holds is proven on fresh years, and when none holds it says what would."""
 
 import json
-import os
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -9,10 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simstore.errors import SimstoreError
-from simstore.lab import bench as bench_module
-from simstore.lab.bench import Bench, Sample
-from simstore.lab.checkpoint import Checkpoint, kept_simulations
+from simstore.lab.bench import Bench, Task
+from simstore.lab.cache import open_cache
 from simstore.plans.candidates import Candidate
 from simstore.prose.answers.find import find_blocks
 from simstore.prose.answers.rivals import MOST_LISTED, as_good
@@ -21,6 +18,7 @@ from simstore.results.metrics import MetricValue
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.search_space import Search
 from simstore.study.find.options import FindOptions
+from simstore.study.find.samples import Samples
 from simstore.study.find.search import find_plan
 from simstore.study.find.tables import binding_said, document_of, summary_of_choice, tables_of
 from simstore.study.find.trade_off import TradeOff, drawn_trade_off
@@ -41,14 +39,25 @@ def searching(scenario, **vary):
     return replace(scenario, settings=scenario.settings.model_copy(update={"search": search}))
 
 
-def invented(share_of):
+class Invented(Bench):
+    """A bench that invents its years instead of simulating them."""
+
+    def __init__(self, scenario, year):
+        super().__init__(scenario)
+        self.year = year
+
+    def runs(self, tasks, harvest):
+        return (self.year(self.scenario, task) for task in tasks)
+
+
+def by_share(share_of):
     """A year that costs what the plan's means cost, and is good with the chance that ``share_of`` gives the plan."""
 
-    def measured(scenario, sample):
-        settings = sample.candidate.scenario_of(scenario).settings
-        weeks, ovens = settings.plans[sample.candidate.base].cadence_weeks, settings.ovens["small"].count
+    def measured(scenario, task):
+        settings = task.variant.scenario_of(scenario).settings
+        weeks, ovens = settings.plans[task.variant.base].cadence_weeks, settings.ovens["small"].count
         # the same luck for every plan, since it depends on the replication alone
-        good = np.random.default_rng([5, sample.replication]).random() < share_of(weeks, ovens)
+        good = np.random.default_rng([5, task.replication]).random() < share_of(weeks, ovens)
         held = 99.0 if good else 90.0
         rows = {
             "years_met": float(good), "held_pct.iron": held, "held_pct.copper": 100.0, "oven_use_pct": 95.0 / ovens,
@@ -61,19 +70,18 @@ def invented(share_of):
     return measured
 
 
-def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_seen(tiny, monkeypatch):
+def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_seen(tiny):
     # invented truth: 20 weeks and more fail half of the years, 13 weeks and less hold always
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
     scenario = searching(tiny, **{CADENCE: (4.0, 8.0, 13.0, 20.0, 26.0), OVENS: (1, 2, 3)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions(marginal_replications=4))
+    with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5)) as bench:
+        found = find_plan(bench, FindOptions(marginal_replications=4))
 
     assert found.chosen == Candidate("quarterly")
     proof = found.finding.evidence[found.chosen].proof
     assert proof.proven
     assert proof.met == proof.replications >= 39  # 0.9**39 < 0.05 / 3: exact binomial, no miss
     assert min(found.fresh) >= 1_000_000
-    searched = {sample.replication for sample in bench.known if sample.replication < 1_000_000}
+    searched = {sample.replication for sample in found.samples.known if sample.replication < 1_000_000}
     assert max(searched) < 64
     for weeks in (20.0, 26.0):  # cheaper, and bad in half of the years: thrown out, or given no hope after a trial
         plan = Candidate("quarterly", ((CADENCE, weeks),))
@@ -81,11 +89,10 @@ def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_se
     assert found.shortage is None
 
 
-def test_the_marginal_table_gives_paired_differences_of_single_steps(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
+def test_the_marginal_table_gives_paired_differences_of_single_steps(tiny):
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 20.0)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions(marginal_replications=6))
+    with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5)) as bench:
+        found = find_plan(bench, FindOptions(marginal_replications=6))
 
     rows = {row.step.what: row for row in found.marginal}
     oven = rows["one more oven (small: 2)"].differences["annual_equivalent_cost"]
@@ -100,11 +107,10 @@ def test_the_marginal_table_gives_paired_differences_of_single_steps(tiny, monke
     assert rows["2 h a week more (Tue 09:00-14:30)"].step.idle_hours_cost == 2 * 52 * 24.0
 
 
-def test_when_nothing_holds_the_least_change_that_would_is_proven(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if ovens >= 2 else 0.3))
+def test_when_nothing_holds_the_least_change_that_would_is_proven(tiny):
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions())
+    with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if ovens >= 2 else 0.3)) as bench:
+        found = find_plan(bench, FindOptions())
         words = text_of(find_blocks(found))
 
     assert found.chosen is None
@@ -118,11 +124,10 @@ def test_when_nothing_holds_the_least_change_that_would_is_proven(tiny, monkeypa
     assert document_of(found)["if_nothing_holds"]["least_change"] == "1 more oven (small)"
 
 
-def test_when_no_change_helps_it_says_so(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 0.0))
+def test_when_no_change_helps_it_says_so(tiny):
     scenario = searching(tiny, **{CADENCE: (13.0,)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions())
+    with Invented(scenario, by_share(lambda weeks, ovens: 0.0)) as bench:
+        found = find_plan(bench, FindOptions())
 
     assert found.chosen is None
     assert found.shortage.least is None
@@ -132,11 +137,10 @@ def test_when_no_change_helps_it_says_so(tiny, monkeypatch):
     assert replications >= 2
 
 
-def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5))
+def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny):
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 26.0, 104.0), OVENS: (1, 2)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions(marginal_replications=2))
+    with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.5)) as bench:
+        found = find_plan(bench, FindOptions(marginal_replications=2))
     tables = tables_of(found)
 
     table = tables["find_candidates"]
@@ -170,13 +174,12 @@ def assert_counts_add_up(found):
 
 
 @pytest.mark.parametrize("holds", [1.0, 0.0])
-def test_the_counts_of_plans_add_up_to_all_of_them(tiny, monkeypatch, holds):
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: holds if weeks <= 13 else 0.0))
+def test_the_counts_of_plans_add_up_to_all_of_them(tiny, holds):
     scenario = searching(
         tiny, **{CADENCE: (4.0, 8.0, 13.0, 26.0, 104.0), OVENS: (1, 2, 3), "stock.small.ready": (6, 60)}
     )
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions(marginal_replications=0, budget=200))
+    with Invented(scenario, by_share(lambda weeks, ovens: holds if weeks <= 13 else 0.0)) as bench:
+        found = find_plan(bench, FindOptions(marginal_replications=0, budget=200))
 
         assert (found.chosen is None) == (holds == 0.0)
         assert_counts_add_up(found)
@@ -209,11 +212,8 @@ def lived(scenario, workers=1, path=None, stop_after=None):
         if stop_after is not None and count >= stop_after:
             raise KeyboardInterrupt
 
-    with (
-        kept_simulations(path, scenario, stays=True) as kept,
-        Bench(scenario, workers=workers, checkpoint=kept, tick=tick) as bench,
-    ):
-        found = find_plan(scenario, bench, EASY)
+    with open_cache(path) as cache, Bench(scenario, workers=workers, cache=cache) as bench:
+        found = find_plan(bench, EASY, tick=tick)
         return json.dumps(document_of(found)), tables_of(found), text_of(find_blocks(found))
 
 
@@ -232,52 +232,20 @@ def test_an_interrupted_search_goes_on_to_the_same_bytes_and_so_does_one_in_two_
     assert (whole[0], whole[2]) == (resumed[0], resumed[2])
 
 
-def test_a_finished_simulation_answers_only_for_the_same_scenario_plan_and_number(tiny, tmp_path):
-    plan, rows = Candidate("quarterly"), [MetricValue("loads", "1/a", 3.0), MetricValue("waits", "d", float("nan"))]
-    kept = Checkpoint(tmp_path / "x.sqlite", tiny)
-    kept.keep(plan, 1, rows)
-    other = Checkpoint(tmp_path / "x.sqlite", replace(tiny, settings=tiny.settings.model_copy(update={"seed": 8})))
-
-    again = kept.find(plan, 1)
-    assert again[0] == rows[0]
-    assert np.isnan(again[1].value)
-    assert kept.find(plan, 2) is None
-    assert kept.find(Candidate("quarterly", ((OVENS, 2),)), 1) is None
-    assert other.find(plan, 1) is None
-    kept.close()
-    other.remove()
-    assert not (tmp_path / "x.sqlite").exists()
-
-
-def test_a_file_that_is_no_checkpoint_is_refused(tiny, tmp_path):
-    (tmp_path / "notes.txt").write_text("not a database, " * 100)
-
-    with pytest.raises(SimstoreError, match="--resume"):
-        Checkpoint(tmp_path / "notes.txt", tiny)
-
-
-def test_workers_that_die_are_replaced_and_in_the_end_given_up(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", lambda scenario, sample: os._exit(3))
-    monkeypatch.setattr(bench_module, "start_method", lambda: "fork")  # so that the workers get the line above
-    with Bench(tiny, workers=2) as bench, pytest.raises(SimstoreError, match="died 3 times"):
-        bench.measure([Candidate("quarterly")], range(4))
-
-
-def test_a_bench_simulates_each_sample_once(tiny, monkeypatch):
+def test_each_year_of_a_plan_is_simulated_once_however_often_it_is_asked_for(tiny):
     asked = []
 
-    def measured(scenario, sample):
-        asked.append(sample)
-        return [MetricValue("loads", "1/a", 1.0)]
+    def measured(scenario, task):
+        asked.append(task)
+        return (MetricValue("loads", "1/a", 1.0),)
 
-    monkeypatch.setattr(bench_module, "measured", measured)
-    with Bench(tiny) as bench:
-        bench.measure([Candidate("quarterly")], range(3))
-        bench.measure([Candidate("quarterly")], range(4))
+    with Invented(tiny, measured) as bench:
+        samples = Samples(bench)
+        samples.measure([Candidate("quarterly")], range(3))
+        samples.measure([Candidate("quarterly")], range(4))
 
-    assert asked == [Sample(Candidate("quarterly"), number) for number in range(4)]
-    with pytest.raises(SimstoreError, match="workers"):
-        Bench(tiny, workers=0)
+    assert asked == [Task(Candidate("quarterly"), number) for number in range(4)]
+    assert samples.replications_of(Candidate("quarterly")) == 4
 
 
 @pytest.mark.parametrize("target", [0.5, 0.9, 0.99])
@@ -288,10 +256,10 @@ def test_the_rule_can_prove_whatever_target_is_asked(target):
     assert rule.cap <= rule.fresh_from
 
 
-def by_trigger(scenario, sample):
+def by_trigger(scenario, task):
     """A year of a forecasting plan that is good if it changes early, and costs the more the earlier it does."""
-    trigger = sample.candidate.scenario_of(scenario).settings.plans[sample.candidate.base].trigger_pct
-    good = np.random.default_rng([6, sample.replication]).random() < (1.0 if trigger <= 70 else 0.3)
+    trigger = task.variant.scenario_of(scenario).settings.plans[task.variant.base].trigger_pct
+    good = np.random.default_rng([6, task.replication]).random() < (1.0 if trigger <= 70 else 0.3)
     rows = {
         "years_met": float(good), "held_pct.iron": 97.0 if good else 94.0, "held_pct.copper": 100.0,
         "oven_use_pct": 1.0, "staff_h": 2.0, "idle_h": 300.0, "loads": 1.0, "exchanges": 6.0, "overdue": 0.0,
@@ -305,20 +273,18 @@ def forecasting(scenario, *triggers):
     return replace(scenario, settings=scenario.settings.model_copy(update={"search": search}))
 
 
-def test_changing_earlier_is_among_the_single_changes_that_are_tried(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", by_trigger)
-    with Bench(forecasting(tiny, 85.0)) as bench:
-        found = find_plan(bench.scenario, bench, FindOptions())
+def test_changing_earlier_is_among_the_single_changes_that_are_tried(tiny):
+    with Invented(forecasting(tiny, 85.0), by_trigger) as bench:
+        found = find_plan(bench, FindOptions())
 
     assert found.chosen is None
     assert found.shortage.least.resource == "trigger"
     assert found.shortage.short.startswith("no means is used up")
 
 
-def test_the_marginal_table_steps_to_the_neighbours_in_the_search_space(tiny, monkeypatch):
-    monkeypatch.setattr(bench_module, "measured", by_trigger)
-    with Bench(forecasting(tiny, 55.0, 70.0, 95.0)) as bench:
-        found = find_plan(bench.scenario, bench, FindOptions(marginal_replications=4))
+def test_the_marginal_table_steps_to_the_neighbours_in_the_search_space(tiny):
+    with Invented(forecasting(tiny, 55.0, 70.0, 95.0), by_trigger) as bench:
+        found = find_plan(bench, FindOptions(marginal_replications=4))
         words = text_of(find_blocks(found))
 
     assert dict(found.chosen.changes) == {"plans.forecast.trigger_pct": 70.0}
@@ -328,12 +294,11 @@ def test_the_marginal_table_steps_to_the_neighbours_in_the_search_space(tiny, mo
     assert "No means is near its limit" in words
 
 
-def test_cheaper_plans_that_the_budget_left_undecided_are_named(tiny, monkeypatch):
+def test_cheaper_plans_that_the_budget_left_undecided_are_named(tiny):
     # invented truth: 20 weeks hold in 92 of 100 years, too near to 90 to be told within the budget
-    monkeypatch.setattr(bench_module, "measured", invented(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.92))
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 18.0, 20.0)})
-    with Bench(scenario) as bench:
-        found = find_plan(scenario, bench, FindOptions(budget=250, marginal_replications=0))
+    with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.92)) as bench:
+        found = find_plan(bench, FindOptions(budget=250, marginal_replications=0))
         words = text_of(find_blocks(found))
 
     assert found.chosen in {Candidate("quarterly"), Candidate("quarterly", ((CADENCE, 8.0),))}

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Precision
+from simstore.lab.bench import Bench
+from simstore.lab.precision import Precision
 from simstore.prose.answers.sensitivity import sensitivity_blocks, worth
 from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
@@ -31,7 +32,7 @@ def leaky(tiny):
 @pytest.fixture(scope="module")
 def found(leaky):
     return sensitivity(
-        leaky, "quarterly", Precision(replications=2, half_widths={}), decide=2, plans=["by_metal"], morris=1
+        Bench(leaky), "quarterly", Precision(replications=2, half_widths={}), decide=2, plans=["by_metal"], morris=1
     )
 
 
@@ -184,7 +185,7 @@ def test_with_one_plan_there_is_nothing_to_choose(tiny):
         tiny, settings=tiny.settings.model_copy(update={"plans": {"quarterly": tiny.settings.plans["quarterly"]}})
     )
 
-    alone = sensitivity(one, "quarterly", Precision(replications=1, half_widths={}))
+    alone = sensitivity(Bench(one), "quarterly", Precision(replications=1, half_widths={}))
 
     assert alone.knowing == []
     assert alone.first_to_measure is None

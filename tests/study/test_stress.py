@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from handmade import small_record
 
-from simstore.lab.cases import Precision
+from simstore.lab.bench import Bench
+from simstore.lab.precision import Precision
 from simstore.prose.answers.stress import stress_blocks
 from simstore.prose.blocks import Chart, Paragraph, Table
 from simstore.prose.terminal import text_of
-from simstore.study.stress.failures import Stress, kept_for_stress, stresses_of, week_held_pct, wettest_day
+from simstore.study.stress.failures import Stress, stress_run, stresses_of, week_held_pct, wettest_day
 from simstore.study.stress.losses import UNDISTURBED, back_week, drawn_metals, stress_test
 
 
@@ -23,7 +24,7 @@ def leaky(tiny):
 
 @pytest.fixture(scope="module")
 def tested(leaky):
-    return stress_test(leaky, "by_metal", Precision(replications=3, half_widths={}))
+    return stress_test(Bench(leaky), "by_metal", Precision(replications=3, half_widths={}))
 
 
 @pytest.mark.parametrize(
@@ -64,14 +65,14 @@ def test_the_dampest_month_is_centred_on_the_peak_of_the_season(tiny):
 
 def test_failures_come_when_the_undisturbed_plan_needs_most(tiny):
     record = small_record()
-    run = kept_for_stress(record)
+    run = stress_run(record)
     loaded, worked = np.zeros(365), np.zeros(365)
     loaded[100], worked[200] = 5.0, 60.0
     scout = run._replace(loaded_kg=loaded, worked_min={"anna": worked}, spent_per_year=80.0)
 
     chosen, notes = stresses_of(tiny, "quarterly", [scout])
 
-    by_name = {stress.name: (stress, variant.settings) for stress, variant in chosen}
+    by_name = {stress.name: (stress, variant.scenario_of(tiny).settings) for stress, variant in chosen}
     oven, settings = by_name["oven_out"]
     assert oven.first_day <= 100 <= oven.last_day
     assert oven.last_day - oven.first_day == 29
@@ -83,7 +84,7 @@ def test_failures_come_when_the_undisturbed_plan_needs_most(tiny):
 
 
 def test_a_plan_without_oven_and_purchases_says_what_cannot_fail(tiny):
-    run = kept_for_stress(small_record())
+    run = stress_run(small_record())
     idle = run._replace(loaded_kg=np.zeros(365), worked_min={"anna": np.zeros(365)}, spent_per_year=0.0)
 
     chosen, notes = stresses_of(tiny, "quarterly", [idle])
@@ -170,7 +171,7 @@ def test_the_words_tell_recovery_from_none(tested):
 
 
 def test_one_run_has_no_intervals(leaky):
-    found = stress_test(leaky, "by_metal", Precision(replications=1, half_widths={}))
+    found = stress_test(Bench(leaky), "by_metal", Precision(replications=1, half_widths={}))
 
     assert np.isnan(found.losses[0].held.low)
     assert "Bonferroni" not in text_of(stress_blocks(found))
@@ -179,7 +180,9 @@ def test_one_run_has_no_intervals(leaky):
 def test_a_half_width_lengthens_the_test(leaky, tested):
     spread = max(row.held.sd for row in tested.losses if row.metal == "iron")
 
-    found = stress_test(leaky, "by_metal", Precision(replications=3, half_widths={"held_pct.iron": 1.8 * spread}))
+    found = stress_test(
+        Bench(leaky), "by_metal", Precision(replications=3, half_widths={"held_pct.iron": 1.8 * spread})
+    )
 
     assert found.replications >= 4
 

@@ -3,7 +3,8 @@
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Precision
+from simstore.lab.bench import Bench
+from simstore.lab.precision import Precision
 from simstore.prose.answers.sweep import sweep_blocks
 from simstore.prose.terminal import text_of
 from simstore.results.judged import deciding_metal, meets_all, total_excess
@@ -15,7 +16,7 @@ from simstore.study.sweep.grid import grid_of, said_of, sweep, varied
 @pytest.fixture(scope="module")
 def swept(tiny):
     vary = {"plan.cadence_weeks": [10, 30, 70], "ovens.small.count": [1, 2]}
-    return sweep(tiny, "quarterly", vary, Precision(replications=3, half_widths={}))
+    return sweep(Bench(tiny), "quarterly", vary, Precision(replications=3, half_widths={}))
 
 
 def held(*shares, metal="iron"):
@@ -48,11 +49,11 @@ def test_texts_that_are_not_in_order_are_refused(texts, message):
 
 
 def test_the_last_key_runs_fastest_and_plan_stands_for_the_plan_that_is_run(tiny):
-    points, cases = grid_of(tiny, "quarterly", {"plan.cadence_weeks": [4, 8], "ovens.small.count": [1, 2]})
+    points, scenarios = grid_of(tiny, "quarterly", {"plan.cadence_weeks": [4, 8], "ovens.small.count": [1, 2]})
 
     assert [tuple(point.chosen.values()) for point in points] == [(4, 1), (4, 2), (8, 1), (8, 2)]
-    assert cases[2].scenario.settings.plans["quarterly"].cadence_weeks == 8
-    assert cases[3].scenario.settings.ovens["small"].count == 2
+    assert scenarios[points[2].name].settings.plans["quarterly"].cadence_weeks == 8
+    assert scenarios[points[3].name].settings.ovens["small"].count == 2
     assert points[3].label == "cadence 8 weeks, small count 2"
 
 
@@ -110,7 +111,7 @@ def test_the_chosen_point_meets_and_none_that_meets_is_cheaper(swept):
 
 
 def test_the_scenario_as_it_stands_is_found_in_the_grid(tiny):
-    found = sweep(tiny, "quarterly", {"ovens.small.count": [1, 2]}, Precision(replications=1, half_widths={}))
+    found = sweep(Bench(tiny), "quarterly", {"ovens.small.count": [1, 2]}, Precision(replications=1, half_widths={}))
 
     assert judge(found).today is found.points[0]
 
@@ -127,7 +128,9 @@ def test_the_words_say_the_cheapest_first_and_warn_of_the_best_of_many(swept):
 
 
 def test_where_nothing_keeps_the_standards_the_best_is_named(tiny):
-    found = sweep(tiny, "quarterly", {"plan.cadence_weeks": [104, 208]}, Precision(replications=2, half_widths={}))
+    found = sweep(
+        Bench(tiny), "quarterly", {"plan.cadence_weeks": [104, 208]}, Precision(replications=2, half_widths={})
+    )
 
     words = text_of(sweep_blocks(found, judge(found))).replace("\n", " ")
     assert words.startswith("None of the 2 points surely keeps every standard")

@@ -71,7 +71,7 @@ def _effort(found: Found) -> Paragraph:
             f"model or for the trade-off: {found.simulated_in_all} in all."
         )
     return Paragraph(
-        text=f"{text} {len(found.bench.known)} simulated years together, each {_run(found)} from the state that the "
+        text=f"{text} {len(found.samples.known)} simulated years together, each {_run(found)} from the state that the "
         "register gives."
     )
 

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 import numpy as np
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Case, metrics_kept, run_cases, series
-from simstore.lab.replicate import Progress
+from simstore.lab.bench import Bench
+from simstore.lab.harvest import METRICS
+from simstore.plans.variant import Variant
 from simstore.results.judged import NOT_MET, verdict
 from simstore.results.objective import SIMULATED_COST
+from simstore.results.series import series
 from simstore.statistics.least_mean import FloatArray, IntArray, Selection, select_least
 from simstore.study.compare.comparison import Comparison
 
@@ -59,28 +60,18 @@ class Cheapest:
         return tuple(self.plans[i] for i in self.selection.survivors if i != self.selection.best)
 
 
-def cheapest_of(
-    comparison: Comparison,
-    indifference: float,
-    *,
-    workers: int = 1,
-    progress: Progress | None = None,
-    keep: Path | None = None,
-    most: int = MOST,
-) -> Cheapest:
+def cheapest_of(bench: Bench, comparison: Comparison, indifference: float, *, most: int = MOST) -> Cheapest:
     """Select the cheapest plan that keeps every standard, by Kim and Nelson's procedure under common luck.
 
     The comparison's runs are its first ones, so that nothing is simulated twice.
 
     Parameters
     ----------
+    bench : Bench
+        Has made the comparison.
     comparison : Comparison
     indifference : float
         Smallest difference of the annual-equivalent cost worth finding, above 0. [currency a year]
-    workers : int
-    progress : callable, optional
-    keep : Path, optional
-        Folder for finished runs.
     most : int
         Runs of each plan after which it is left open.
 
@@ -101,27 +92,17 @@ def cheapest_of(
         asked = [plans[i] for i in systems]
         short = [plan for plan in asked if len(known[plan]) <= replication]
         if short:
-            _extend(comparison, known, short, replication, workers, progress, keep)
+            _extend(bench, known, short, replication)
         return np.array([known[plan][replication] for plan in asked])
 
     chosen = select_least(draw, len(plans), indifference=indifference, error=ERROR, first=FIRST, most=most)
     return Cheapest(plans=plans, indifference=indifference, selection=chosen)
 
 
-def _extend(
-    comparison: Comparison,
-    known: dict[str, list[float]],
-    plans: Sequence[str],
-    replication: int,
-    workers: int,
-    progress: Progress | None,
-    keep: Path | None,
-) -> None:
+def _extend(bench: Bench, known: dict[str, list[float]], plans: Sequence[str], replication: int) -> None:
     """Simulate a batch of further runs of ``plans``, up to and beyond ``replication``."""
     begun = min(len(known[plan]) for plan in plans)
-    cases = [Case(name=plan, scenario=comparison.scenario, plan=plan) for plan in plans]
-    count = replication + BATCH - begun
-    more = run_cases(cases, metrics_kept, count, first=begun, workers=workers, progress=progress, keep=keep)
+    more = bench.run({plan: Variant(plan) for plan in plans}, METRICS, range(begun, replication + BATCH))
     for plan in plans:
         known[plan] += series(more[plan], SIMULATED_COST)[len(known[plan]) - begun :]
 

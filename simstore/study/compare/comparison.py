@@ -9,17 +9,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Case, Precision, metric_names, metrics_kept, run_to_precision, series, spread_of
-from simstore.lab.replicate import Progress
+from simstore.lab.bench import Bench
+from simstore.lab.harvest import METRICS, Metrics
+from simstore.lab.precision import Precision, run_to_precision, spread_of
 from simstore.money.changeover import HORIZON_YEARS, Changeover, break_even_year, changeover, cumulative_cost
 from simstore.plans.differing import Differing, differing_inputs
-from simstore.results.metrics import MetricValue
+from simstore.plans.variant import Variant
+from simstore.results.series import metric_names, series
 from simstore.results.summary import SHARES, Summary, summarise
 from simstore.scenario.checking.finding import suggestion
 from simstore.scenario.scenario import Scenario
@@ -98,7 +99,7 @@ class Comparison:
     plans: tuple[str, ...]
     replications: int
     inputs: list[Differing]
-    runs: Mapping[str, list[tuple[MetricValue, ...]]]
+    runs: Mapping[str, list[Metrics]]
     summary: Summary
     differences: list[Difference]
     family: int
@@ -110,29 +111,16 @@ class Comparison:
         return next(row for row in self.differences if row.plan == plan and row.metric == metric)
 
 
-def compare(
-    scenario: Scenario,
-    plans: Sequence[str],
-    precision: Precision,
-    *,
-    workers: int = 1,
-    progress: Progress | None = None,
-    keep: Path | None = None,
-) -> Comparison:
+def compare(bench: Bench, plans: Sequence[str], precision: Precision) -> Comparison:
     """Simulate plans under the same luck and set them side by side.
 
     Parameters
     ----------
-    scenario : Scenario
+    bench : Bench
     plans : sequence of str
-        Two or more plans of the scenario; the first is the reference.
+        Two or more plans of its scenario; the first is the reference.
     precision : Precision
         A half-width is that of a paired difference, alone (not together with the others).
-    workers : int
-        Processes.
-    progress : callable, optional
-    keep : Path, optional
-        Folder for finished runs.
 
     Raises
     ------
@@ -143,15 +131,13 @@ def compare(
     if len(names) < 2:
         msg = "a comparison needs two different plans or more: name them with --plan, or one with two --programme"
         raise SimstoreError(msg)
-    cases = [Case(name=name, scenario=scenario, plan=name) for name in names]
+    scenario = bench.scenario
 
-    def spread(kept: Mapping[str, Sequence[tuple[MetricValue, ...]]], metric: str) -> float:
+    def spread(kept: Mapping[str, Sequence[Metrics]], metric: str) -> float:
         reference = np.asarray(series(kept[names[0]], metric))
         return max(spread_of((np.asarray(series(kept[name], metric)) - reference).tolist()) for name in names[1:])
 
-    runs = run_to_precision(
-        cases, metrics_kept, precision, spread, workers=workers, progress=progress, keep=keep
-    )  # fmt: skip
+    runs = run_to_precision(bench, {name: Variant(name) for name in names}, METRICS, precision, spread)
     differences, family = differences_of(runs, names)
     comparison = Comparison(
         scenario=scenario,
@@ -204,7 +190,7 @@ def housed_name(plan: str, programme: str) -> str:
 
 
 def differences_of(
-    runs: Mapping[str, Sequence[tuple[MetricValue, ...]]], plans: Sequence[str], *, confidence: float = CONFIDENCE
+    runs: Mapping[str, Sequence[Metrics]], plans: Sequence[str], *, confidence: float = CONFIDENCE
 ) -> tuple[list[Difference], int]:
     """Paired differences of all metrics of all plans to the first plan, with intervals that hold together.
 
@@ -286,7 +272,7 @@ def share_difference(
     return mean, max(-1.0, float(one.low) - float(other.high)), min(1.0, float(one.high) - float(other.low))
 
 
-def _column(rows: Sequence[tuple[MetricValue, ...]], metric: str) -> np.ndarray:
+def _column(rows: Sequence[Metrics], metric: str) -> np.ndarray:
     values = np.asarray(series(rows, metric), dtype=np.float64)
     return np.nan_to_num(values) if metric.startswith(NOTHING_DONE) else values
 

@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simstore.lab.bench import Bench
 from simstore.plans.candidates import Candidate
 from simstore.scenario.scenario import Scenario
 from simstore.screen.screening import Screened
 from simstore.statistics.cheapest_feasible import CheapestSearch, Outcome
 from simstore.study.find.options import FindOptions
+from simstore.study.find.samples import Samples
 
 MET = "years_met"
 PILOT = 2
@@ -47,8 +47,8 @@ class Seen(NamedTuple):
 class Guide:
     """What is expected of every plan: the screening model, set right by the simulated plan most like it."""
 
-    def __init__(self, scenario: Scenario, bench: Bench, screened: dict[Candidate, Screened]) -> None:
-        self.scenario, self.bench, self.screened = scenario, bench, screened
+    def __init__(self, scenario: Scenario, samples: Samples, screened: dict[Candidate, Screened]) -> None:
+        self.scenario, self.samples, self.screened = scenario, samples, screened
         self.standards = {name: metal.standard_pct for name, metal in scenario.settings.metals.items()}
         self._seen: dict[Candidate, Seen] = {}
 
@@ -64,14 +64,14 @@ class Guide:
             if not chosen or chosen[-1].base != base:
                 chosen.append(max(mine, key=lambda e: e[1].margin_pct)[0])
         chosen = list(dict.fromkeys(chosen))
-        self.bench.measure(chosen, range(PILOT))
+        self.samples.measure(chosen, range(PILOT))
         for plan in chosen:
             self.learn(plan, range(PILOT))
 
     def learn(self, plan: Candidate, replications: Iterable[int]) -> None:
         """Compare simulated replications of one plan with what was expected of it."""
         numbers = list(replications)
-        cost = float(np.mean(self.bench.costs(plan, numbers)))
+        cost = float(np.mean(self.samples.costs(plan, numbers)))
         margins = [self.margin_pct(plan, number) for number in numbers]
         expected = self.screened[plan]
         spread = None
@@ -83,7 +83,7 @@ class Guide:
 
     def margin_pct(self, plan: Candidate, replication: int) -> float:
         """Least distance of a metal's held share from its standard in one replication. [%]."""
-        metrics = self.bench.metrics(plan, replication)
+        metrics = self.samples.metrics(plan, replication)
         return min(
             metrics[f"held_pct.{metal}"] - standard
             for metal, standard in self.standards.items()
@@ -116,10 +116,10 @@ class Guide:
 
     def outcomes(self, plans: list[Candidate], replications: range) -> dict[Candidate, Outcome]:
         """Simulate plans for the sequential procedure."""
-        self.bench.measure(plans, replications)
+        self.samples.measure(plans, replications)
         found = {}
         for plan in plans:
-            cost, met = self.bench.costs(plan, replications), self.bench.values(plan, MET, replications)
+            cost, met = self.samples.costs(plan, replications), self.samples.values(plan, MET, replications)
             found[plan] = Outcome(np.asarray(cost), np.asarray(met) > 0.5)
         return found
 

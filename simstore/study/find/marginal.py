@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simstore.errors import SimstoreError
-from simstore.lab.bench import Bench
 from simstore.plans.candidates import Candidate, said_value
 from simstore.plans.ladder import cadence_ladder, more_hours, packets_for
 from simstore.results.objective import SIMULATED_COST
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
 from simstore.statistics.intervals import MeanInterval, simultaneous_intervals
+from simstore.study.find.samples import Samples
 
 HOURS_A_WEEK = 2.0
 GEL_KG = 10.0
@@ -134,13 +134,13 @@ def _neighbours(scenario: Scenario, key: str, now: float, lower: float, higher: 
 
 
 def marginal_rows(
-    bench: Bench, chosen: Candidate, steps: Sequence[Step], replications: Sequence[int], confidence: float
+    samples: Samples, chosen: Candidate, steps: Sequence[Step], replications: Sequence[int], confidence: float
 ) -> list[MarginalRow]:
     """Measure every step on the same replications as the chosen plan.
 
     Parameters
     ----------
-    bench : Bench
+    samples : Samples
     chosen : Candidate
     steps : sequence of Step
     replications : sequence of int
@@ -153,23 +153,23 @@ def marginal_rows(
     for step in steps:
         candidate = chosen.changed(step.changes)
         try:
-            candidate.scenario_of(bench.scenario)
+            candidate.scenario_of(samples.scenario)
         except SimstoreError as error:
             problems[step.what] = str(error)
         changed[step.what] = candidate
     runnable = [candidate for what, candidate in changed.items() if what not in problems]
-    bench.measure([chosen, *runnable], replications)
+    samples.measure([chosen, *runnable], replications)
     names = [
         name
-        for name in bench.metrics(chosen, replications[0])
+        for name in samples.metrics(chosen, replications[0])
         if name.startswith(HELD)
         or name in (SIMULATED_COST, "cost_per_year", "years_met", "staff_h", "loads", "exchanges")
     ]
     intervals: dict[str, dict[str, MeanInterval]] = {}
     for name in names:
-        here = bench.values(chosen, name, replications)
+        here = samples.values(chosen, name, replications)
         differences = {
-            what: [a - b for a, b in zip(bench.values(candidate, name, replications), here, strict=True)]
+            what: [a - b for a, b in zip(samples.values(candidate, name, replications), here, strict=True)]
             for what, candidate in changed.items()
             if what not in problems
         }

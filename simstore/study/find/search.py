@@ -14,6 +14,7 @@ from simstore.statistics.search_evidence import Finding, finding_of
 from simstore.study.find.guide import Guide, searched, twins_of
 from simstore.study.find.marginal import MarginalRow, marginal_rows, steps_from
 from simstore.study.find.options import FindOptions
+from simstore.study.find.samples import Samples
 from simstore.study.find.shortage import Shortage, shortage_of
 from simstore.study.find.trade_off import TradeOff, trade_off
 
@@ -43,7 +44,7 @@ class Found:
     marginal : list of MarginalRow
     shortage : Shortage or None
         What is short, if nothing holds.
-    bench : Bench
+    samples : Samples
         All measured samples.
     """
 
@@ -55,7 +56,7 @@ class Found:
     finding: Finding[Candidate]
     chosen: Candidate | None
     fresh: range
-    bench: Bench
+    samples: Samples
     marginal: list[MarginalRow] = field(default_factory=list)
     trade_off: list[TradeOff] = field(default_factory=list)
     shortage: Shortage | None = None
@@ -91,33 +92,35 @@ class Found:
 
 
 def find_plan(
-    scenario: Scenario,
     bench: Bench,
     options: FindOptions,
     *,
     candidates: Sequence[Candidate] | None = None,
     say: Say | None = None,
+    tick: Callable[[int], None] | None = None,
 ) -> Found:
     """Search for the cheapest plan whose share of good years is proven to exceed the target.
 
     Parameters
     ----------
-    scenario : Scenario
-        With a search space, or without one for plans near its own.
     bench : Bench
-        Simulates; its number of workers and what it remembers change nothing but the time.
+        Its scenario has a search space, or none for plans near its own; its number of workers and what it remembers
+        change nothing but the time.
     options : FindOptions
         Target, confidence, budget.
     candidates : sequence of Candidate, optional
         Instead of the scenario's search space.
     say : callable, optional
         Is told what is being done.
+    tick : callable, optional
+        Is told the number of simulated years, after each.
 
     Raises
     ------
     SimstoreError
         If the search space is not in order, or a plan cannot run.
     """
+    scenario, samples = bench.scenario, Samples(bench, tick=tick)
     tell = say or (lambda _text: None)
     tell("listing plans")
     plans = list(candidates_of(scenario) if candidates is None else candidates)
@@ -125,9 +128,9 @@ def find_plan(
         msg = "the search space holds no plan"
         raise SimstoreError(msg)
     tell(f"screening {len(plans)} plans")
-    screened = bench.screen(plans)
+    screened = samples.screen(plans)
     tell("simulating a few plans to check the screening")
-    guide = Guide(scenario, bench, screened)
+    guide = Guide(scenario, samples, screened)
     guide.pilot(options.target)
     hopeful = [plan for plan in plans if guide.has_hope(plan, options.target)]
     twins = twins_of(screened)
@@ -154,24 +157,25 @@ def find_plan(
         finding=finding,
         chosen=chosen,
         fresh=fresh,
-        bench=bench,
+        samples=samples,
     )
     tell("what more cost buys")
     found.trade_off = trade_off(guide, options)
     if chosen is not None and options.marginal_replications > 1:
         tell("what each extra hour, oven or kilogram buys")
         steps = steps_from(scenario, chosen)
-        found.marginal = marginal_rows(bench, chosen, steps, fresh[: options.marginal_replications], options.confidence)
+        numbers = fresh[: options.marginal_replications]
+        found.marginal = marginal_rows(samples, chosen, steps, numbers, options.confidence)
     if chosen is None:
         tell("looking for the least change that would hold")
         found.shortage = shortage_of(
-            bench, found.simulated or list(search.keys), finding, lambda keys: relaxed(guide, keys, options)
+            samples, found.simulated or list(search.keys), finding, lambda keys: relaxed(guide, keys, options)
         )
     return found
 
 
 def relaxed(guide: Guide, plans: Sequence[Candidate], options: FindOptions) -> Finding[Candidate]:
     """Search among plans with one more means, for when nothing holds."""
-    for plan, what in guide.bench.screen(plans).items():
+    for plan, what in guide.samples.screen(plans).items():
         guide.screened.setdefault(plan, what)
     return finding_of(searched(guide, plans, options))

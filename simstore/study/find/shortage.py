@@ -7,12 +7,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from simstore.errors import SimstoreError
-from simstore.lab.bench import NO_READY, Bench
 from simstore.plans.candidates import Candidate
 from simstore.plans.ladder import LEAST_WEEKS, cadence_ladder, more_hours, packets_for
 from simstore.scenario.values.plan import Scalar
 from simstore.scenario.values.settings import Settings
 from simstore.statistics.search_evidence import Evidence, Finding
+from simstore.study.find.samples import NO_READY, Samples
 
 OVENS = (1, 2, 3)
 HOURS_A_WEEK = (2.0, 4.0, 8.0)
@@ -74,7 +74,7 @@ class Shortage:
 
 
 def shortage_of(
-    bench: Bench,
+    samples: Samples,
     plans: Sequence[Candidate],
     finding: Finding[Candidate],
     search: Callable[[list[Candidate]], Finding[Candidate]],
@@ -83,7 +83,7 @@ def shortage_of(
 
     Parameters
     ----------
-    bench : Bench
+    samples : Samples
         Knows the simulated replications of ``plans``.
     plans : sequence of Candidate
         Simulated plans, none of which was proven.
@@ -92,8 +92,8 @@ def shortage_of(
     search : callable
         Runs the sequential procedure over changed plans.
     """
-    standards = {name: metal.standard_pct for name, metal in bench.scenario.settings.metals.items()}
-    held = {plan: _held(bench, plan, finding.evidence[plan].replications, standards) for plan in plans}
+    standards = {name: metal.standard_pct for name, metal in samples.scenario.settings.metals.items()}
+    held = {plan: _held(samples, plan, finding.evidence[plan].replications, standards) for plan in plans}
 
     def nearness(plan: Candidate) -> tuple[float, float, str]:
         seen = finding.evidence[plan]
@@ -102,9 +102,9 @@ def shortage_of(
 
     nearest = min(plans, key=nearness)
     missing = {m: standards[m] - h for m, h in held[nearest].items() if h < standards[m]}
-    tried = _relaxations(bench, nearest)
+    tried = _relaxations(samples, nearest)
     rated = sorted(
-        bench.screen([each.candidate for each in tried]).values(),
+        samples.screen([each.candidate for each in tried]).values(),
         key=lambda what: (-round(min(what.promise, 0.99), 2), what.cost),
     )
     shortlist = [what.candidate for what in rated[:MOST_TRIED]]
@@ -114,7 +114,7 @@ def shortage_of(
     return Shortage(
         nearest=nearest,
         missing_pct=missing,
-        short=_short(bench, nearest, finding.evidence[nearest].replications),
+        short=_short(samples, nearest, finding.evidence[nearest].replications),
         tried=tuple(tried),
         least=least,
         evidence=None if outcome is None or chosen is None else outcome.evidence[chosen],
@@ -122,21 +122,21 @@ def shortage_of(
     )
 
 
-def _held(bench: Bench, plan: Candidate, replications: int, standards: dict[str, float]) -> dict[str, float]:
+def _held(samples: Samples, plan: Candidate, replications: int, standards: dict[str, float]) -> dict[str, float]:
     numbers = range(max(1, replications))
-    bench.measure([plan], numbers)
-    metals = [metal for metal in standards if f"held_pct.{metal}" in bench.metrics(plan, 0)]
-    return {metal: math.fsum(bench.values(plan, f"held_pct.{metal}", numbers)) / len(numbers) for metal in metals}
+    samples.measure([plan], numbers)
+    metals = [metal for metal in standards if f"held_pct.{metal}" in samples.metrics(plan, 0)]
+    return {metal: math.fsum(samples.values(plan, f"held_pct.{metal}", numbers)) / len(numbers) for metal in metals}
 
 
-def _relaxations(bench: Bench, plan: Candidate) -> list[Relaxation]:
+def _relaxations(samples: Samples, plan: Candidate) -> list[Relaxation]:
     """Single changes of one means each, that can run, from the smallest to the largest."""
-    settings = plan.scenario_of(bench.scenario).settings
+    settings = plan.scenario_of(samples.scenario).settings
     found = []
     for resource, what, changes in _steps(settings, plan.base):
         candidate = plan.changed(changes)
         try:
-            candidate.scenario_of(bench.scenario)
+            candidate.scenario_of(samples.scenario)
         except SimstoreError:
             continue
         found.append(Relaxation(resource=resource, what=what, candidate=candidate))
@@ -175,9 +175,9 @@ def _steps(settings: Settings, base: str) -> list[tuple[str, str, dict[str, Scal
     return steps
 
 
-def _short(bench: Bench, plan: Candidate, replications: int) -> str:
+def _short(samples: Samples, plan: Candidate, replications: int) -> str:
     """Say which of oven, hours and ready stock is used up, and what the demand would be without limits."""
-    use = use_of(bench, plan, range(max(1, replications)))
+    use = use_of(samples, plan, range(max(1, replications)))
     words = {
         "oven": f"the ovens are in use {use.get('oven', 0.0):.0f} % of the time",
         "hours": f"{use.get('hours', 0.0):.0f} % of the working hours are used up",
@@ -198,7 +198,7 @@ def _demand(use: dict[str, float]) -> str:
     return f"; {waiting:.0f} jobs are left undone at the end of the run" if waiting >= 1.0 else ""
 
 
-def use_of(bench: Bench, plan: Candidate, replications: Sequence[int]) -> dict[str, float]:
+def use_of(samples: Samples, plan: Candidate, replications: Sequence[int]) -> dict[str, float]:
     """How far each means is used, mean over replications.
 
     Returns
@@ -209,12 +209,12 @@ def use_of(bench: Bench, plan: Candidate, replications: Sequence[int]) -> dict[s
     """
 
     def mean(name: str) -> float:
-        values = [v for v in bench.values(plan, name, replications) if not math.isnan(v)]
+        values = [v for v in samples.values(plan, name, replications) if not math.isnan(v)]
         return math.fsum(values) / len(values) if values else math.nan
 
     hours, idle = mean("staff_h"), mean("idle_h")
     use = {"oven": mean("oven_use_pct"), "hours": 100.0 * hours / (hours + idle) if hours + idle > 0.0 else math.nan}
-    for name in bench.metrics(plan, replications[0]):
+    for name in samples.metrics(plan, replications[0]):
         if name.startswith(f"{NO_READY}."):
             use[f"ready:{name.partition('.')[2]}"] = mean(name)
     use["overdue"] = mean("overdue")

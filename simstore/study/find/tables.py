@@ -102,11 +102,11 @@ def summary_of_choice(found: Found) -> tuple[Summary, int]:
     else:
         assert found.shortage is not None
         plan, name = found.shortage.nearest, "nearest"
-        numbers = range(found.bench.replications_of(plan))
-    units = {row.metric: row.unit for row in found.bench.known_rows(plan, numbers[0])}
+        numbers = range(found.samples.replications_of(plan))
+    units = {row.metric: row.unit for row in found.samples.known_rows(plan, numbers[0])}
     metrics: dict[str, Measured] = {}
     for metric, unit in units.items():
-        series = found.bench.values(plan, metric, numbers)
+        series = found.samples.values(plan, metric, numbers)
         estimate = share_interval(round(sum(series)), len(series)) if metric in SHARES else estimate_of(series)
         metrics[metric] = Measured(unit, estimate)
     return {name: metrics}, len(numbers)
@@ -136,13 +136,13 @@ def document_of(found: Found) -> dict[str, Any]:
             **found.counts(),
             "simulated_with_pilot_and_trade_off": found.simulated_in_all,
         },
-        "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.bench.known)},
+        "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.samples.known)},
         "chosen": None if found.chosen is None else _plan(found, found.chosen),
         "next_cheaper": _plan_or_none(found, next_cheaper(found)),
         "runner_up": _plan_or_none(found, finding.runner_up),
         "not_told_apart": [_plan(found, plan) for plan in finding.alike],
         "undecided_and_perhaps_cheaper": [_plan(found, plan) for plan in finding.undecided_cheaper],
-        "use_of_means": {} if found.chosen is None else _rounded(use_of(found.bench, found.chosen, found.fresh)),
+        "use_of_means": {} if found.chosen is None else _rounded(use_of(found.samples, found.chosen, found.fresh)),
         "binding": binding_of(found),
         "marginal": [
             {
@@ -177,7 +177,7 @@ def binding_of(found: Found) -> str:
     """Say which means is nearest to its limit under the chosen plan, in words; empty without a plan."""
     if found.chosen is None:
         return ""
-    use = use_of(found.bench, found.chosen, found.fresh)
+    use = use_of(found.samples, found.chosen, found.fresh)
     without = max((days for name, days in use.items() if name.startswith("ready:")), default=0.0)
     return binding_said(use.get("oven", 0.0), use.get("hours", 0.0), without)
 

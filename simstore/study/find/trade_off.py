@@ -49,13 +49,13 @@ def trade_off(guide: Guide, options: FindOptions) -> list[TradeOff]:
     front = front_order(cost, margin, pareto_front(cost, margin, cost_tolerance=0.01 * float(cost.min())))
     places = sorted({round(place) for place in np.linspace(0, len(front) - 1, options.front_plans).tolist()})
     along = [expected[int(front[place])].candidate for place in places]
-    guide.bench.measure(along, range(options.front_replications))
+    guide.samples.measure(along, range(options.front_replications))
     years: dict[Candidate, int] = {}
     for plan in guide.screened:
-        seen = guide.bench.replications_of(plan)
+        seen = guide.samples.replications_of(plan)
         if seen > 1:
             years[plan] = seen
-    costs = np.array([np.mean(guide.bench.costs(plan, range(n))) for plan, n in years.items()])
+    costs = np.array([np.mean(guide.samples.costs(plan, range(n))) for plan, n in years.items()])
     margins = np.array([np.mean([guide.margin_pct(plan, r) for r in range(n)]) for plan, n in years.items()])
     marks = pareto_front(costs, margins)
     points = [
@@ -64,7 +64,7 @@ def trade_off(guide: Guide, options: FindOptions) -> list[TradeOff]:
             replications=n,
             cost=float(costs[i]),
             margin_pct=float(margins[i]),
-            good_years=round(sum(guide.bench.values(plan, MET, range(n)))),
+            good_years=round(sum(guide.samples.values(plan, MET, range(n)))),
             on_front=bool(marks[i]),
         )
         for i, (plan, n) in enumerate(years.items())

@@ -10,15 +10,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.lab.cases import Case, Precision, metrics_kept, run_cases, run_to_precision, series, spread_of
-from simstore.lab.replicate import Progress
+from simstore.lab.bench import Bench, Task
+from simstore.lab.harvest import METRICS
+from simstore.lab.precision import Precision, run_to_precision, spread_of
+from simstore.plans.variant import Variant
 from simstore.results.judged import deciding_metal
+from simstore.results.series import series
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Scalar
@@ -30,6 +32,7 @@ from simstore.study.sensitivity.knowing import Judged, Knowing, Rows, object_day
 BASE: Final = "in use"
 COST: Final = "annual_equivalent_cost"
 FloatArray = NDArray[np.float64]
+Changes = tuple[tuple[str, Scalar], ...]
 
 
 class Effect(NamedTuple):
@@ -96,22 +99,19 @@ class Sensitivity:
 
 
 def sensitivity(
-    scenario: Scenario,
+    bench: Bench,
     plan: str,
     precision: Precision,
     *,
     decide: int = 4,
     plans: Sequence[str] = (),
     morris: int = 0,
-    workers: int = 1,
-    progress: Progress | None = None,
-    keep: Path | None = None,
 ) -> Sensitivity:
     """Move each uncertain input, and value knowing those that move most.
 
     Parameters
     ----------
-    scenario : Scenario
+    bench : Bench
     plan : str
         Plan whose cost and held share are looked at.
     precision : Precision
@@ -122,10 +122,6 @@ def sensitivity(
         Plans that may be chosen; empty for all of the scenario.
     morris : int
         Trajectories of a screening over the whole ranges at once; 0 for none.
-    workers : int
-    progress : callable, optional
-    keep : Path, optional
-        Folder for finished runs, so that an interrupted study can go on.
 
     Raises
     ------
@@ -137,18 +133,19 @@ def sensitivity(
     .. [1] R. A. Howard, "Decision analysis: practice and promise", Management Science 34, 1988, 679-695 (the tornado).
     .. [2] H. Raiffa, "Decision Analysis", Addison-Wesley, 1968 (value of information).
     """
+    scenario = bench.scenario
     inputs, notes = inputs_of(scenario, plan)
-    variants = {BASE: scenario}
+    ends: dict[str, Changes] = {BASE: ()}
     for one in inputs:
         for end, value in (("low", one.stated.low), ("high", one.stated.high)):
-            variants[f"{one.name} {end}"] = scenario.with_changes(one.changes(value))
-    cases = [Case(name=name, scenario=variant, plan=plan) for name, variant in variants.items()]
+            ends[f"{one.name} {end}"] = tuple(one.changes(value).items())
+    variants = {name: Variant(plan, changes) for name, changes in ends.items()}
 
     def spread(kept: Mapping[str, Rows], metric: str) -> float:
         base = np.array(series(kept[BASE], metric))
-        return max(spread_of((np.array(series(kept[case.name], metric)) - base).tolist()) for case in cases)
+        return max(spread_of((np.array(series(kept[name], metric)) - base).tolist()) for name in variants)
 
-    runs = run_to_precision(cases, metrics_kept, precision, spread, workers=workers, progress=progress, keep=keep)
+    runs = run_to_precision(bench, variants, METRICS, precision, spread)
     summary = summarise([(name, rows) for name, kept in runs.items() for rows in kept])
     metal = deciding_metal({BASE: summary[BASE]}, scenario.settings)
     found = Sensitivity(
@@ -165,9 +162,9 @@ def sensitivity(
         notes=tuple(notes),
     )
     chosen = movers(found, decide)
-    found.knowing.extend(_value_of_knowing(found, variants, chosen, plans, workers, progress, keep))
+    found.knowing.extend(_value_of_knowing(bench, found, ends, chosen, plans))
     if morris:
-        found.screened.extend(_screened(found, morris, workers, progress, keep))
+        found.screened.extend(_screened(bench, found, morris))
     return found
 
 
@@ -201,52 +198,39 @@ def movers(found: Sensitivity, count: int) -> list[str]:
 
 
 def _value_of_knowing(
-    found: Sensitivity,
-    variants: Mapping[str, Scenario],
-    chosen: Sequence[str],
-    plans: Sequence[str],
-    workers: int,
-    progress: Progress | None,
-    keep: Path | None,
+    bench: Bench, found: Sensitivity, ends: Mapping[str, Changes], chosen: Sequence[str], plans: Sequence[str]
 ) -> list[Knowing]:
     allowed = list(dict.fromkeys([*(plans or found.scenario.settings.plans), found.plan]))
     if not chosen or len(allowed) < 2:
         return []
     places = [BASE, *(f"{name} {end}" for name in chosen for end in ("low", "high"))]
-    cases = {
-        (place, plan): Case(name=f"{place} / {plan}", scenario=variants[place], plan=plan)
-        for place in places
-        for plan in allowed
-        if plan != found.plan
+    variants = {
+        f"{place} / {plan}": Variant(plan, ends[place]) for place in places for plan in allowed if plan != found.plan
     }
-    runs = run_cases(
-        list(cases.values()), metrics_kept, found.replications, workers=workers, progress=progress, keep=keep
-    )
+    runs = bench.run(variants, METRICS, range(found.replications))
     judged: dict[str, list[Judged]] = {}
     for place in places:
         for plan in allowed:
-            rows = found.runs[place] if plan == found.plan else runs[cases[place, plan].name]
+            rows = found.runs[place] if plan == found.plan else runs[f"{place} / {plan}"]
             cost = float(np.mean(series(rows, COST)))
             judged.setdefault(place, []).append(Judged(plan, cost, object_days_short(rows, found.scenario)))
     knowing = [value_of(name, judged[BASE], judged[f"{name} low"], judged[f"{name} high"]) for name in chosen]
     return sorted(knowing, key=lambda row: (-row.object_days, -row.money))
 
 
-def _screened(
-    found: Sensitivity, count: int, workers: int, progress: Progress | None, keep: Path | None
-) -> list[Screened]:
+def _screened(bench: Bench, found: Sensitivity, count: int) -> list[Screened]:
     """Move all inputs together along trajectories; each has its own luck, the same at all of its points."""
     rng = np.random.default_rng([found.scenario.settings.seed, count])
     points = trajectories(len(found.inputs), count, rng)
     outputs = {metric: np.empty(points.shape[:2]) for metric in found.metrics}
+    tasks = []
     for number, walk in enumerate(points):
-        cases = []
-        for step, shares in enumerate(walk):
+        for shares in walk:
             changes: dict[str, Scalar] = {}
             for one, share in zip(found.inputs, shares, strict=True):
                 changes |= one.changes(one.at(float(share)))
-            cases.append(Case(name=f"step {step:03d}", scenario=found.scenario.with_changes(changes), plan=found.plan))
-        kept = run_cases(cases, metrics_kept, 1, first=number, workers=workers, progress=progress, keep=keep)
-        for metric, table in outputs.items():
-            table[number] = [series(rows, metric)[0] for rows in kept.values()]
+            tasks.append(Task(Variant(found.plan, tuple(changes.items())), number))
+    kept = list(bench.runs(tasks, METRICS))
+    for metric, table in outputs.items():
+        table[:] = np.reshape(series(kept, metric), table.shape)
     return [Screened(metric, elementary_effects(points, table)) for metric, table in outputs.items()]

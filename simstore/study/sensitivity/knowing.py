@@ -7,9 +7,9 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from simstore.lab.cases import series
 from simstore.results.judged import metals_of
 from simstore.results.metrics import MetricValue
+from simstore.results.series import series
 from simstore.scenario.scenario import Scenario
 from simstore.units import DAYS_PER_YEAR
 

@@ -6,16 +6,17 @@ fails in the month that is expected to be dampest.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.lab.kept_runs import Codec, thawed_metrics
-from simstore.results.metrics import MetricValue, metrics_of
+from simstore.lab.harvest import Harvest, Metrics, frozen_metrics, thawed_metrics
+from simstore.plans.variant import Variant
+from simstore.results.metrics import metrics_of
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.events import Incident
 from simstore.scenario.values.settings import Settings
@@ -71,7 +72,7 @@ class StressRun(NamedTuple):
         Pieces of work that still wait at the end.
     """
 
-    metrics: tuple[MetricValue, ...]
+    metrics: Metrics
     week_held: dict[str, FloatArray]
     loaded_kg: FloatArray
     worked_min: dict[str, FloatArray]
@@ -79,7 +80,7 @@ class StressRun(NamedTuple):
     undone: int
 
 
-def kept_for_stress(record: RunRecord) -> StressRun:
+def stress_run(record: RunRecord) -> StressRun:
     """Keep the metrics, the weeks, and when ovens and people are used."""
     loaded = np.zeros(record.days)
     for load in record.loads:
@@ -98,18 +99,21 @@ def kept_for_stress(record: RunRecord) -> StressRun:
     )
 
 
-def _frozen(run: StressRun) -> dict[str, Any]:
-    return {
-        "metrics": run.metrics,
-        "week_held": {name: values.tolist() for name, values in run.week_held.items()},
-        "loaded_kg": run.loaded_kg.tolist(),
-        "worked_min": {name: values.tolist() for name, values in run.worked_min.items()},
-        "spent_per_year": run.spent_per_year,
-        "undone": run.undone,
-    }
+def _frozen(run: StressRun) -> bytes:
+    return json.dumps(
+        {
+            "metrics": frozen_metrics(run.metrics).decode(),
+            "week_held": {name: values.tolist() for name, values in run.week_held.items()},
+            "loaded_kg": run.loaded_kg.tolist(),
+            "worked_min": {name: values.tolist() for name, values in run.worked_min.items()},
+            "spent_per_year": run.spent_per_year,
+            "undone": run.undone,
+        }
+    ).encode()
 
 
-def _thawed(kept: Any) -> StressRun:
+def _thawed(text: bytes) -> StressRun:
+    kept = json.loads(text)
     return StressRun(
         metrics=thawed_metrics(kept["metrics"]),
         week_held={str(name): np.array(values, dtype=np.float64) for name, values in kept["week_held"].items()},
@@ -120,7 +124,7 @@ def _thawed(kept: Any) -> StressRun:
     )
 
 
-STRESS_RUNS: Final[Codec[StressRun]] = Codec("stress", _frozen, _thawed)
+STRESS_RUNS: Final[Harvest[StressRun]] = Harvest("stress", stress_run, _frozen, _thawed)
 
 
 def week_held_pct(record: RunRecord) -> dict[str, FloatArray]:
@@ -139,26 +143,26 @@ def week_held_pct(record: RunRecord) -> dict[str, FloatArray]:
 
 def stresses_of(
     scenario: Scenario, plan: str, scouts: Sequence[StressRun]
-) -> tuple[list[tuple[Stress, Scenario]], tuple[str, ...]]:
+) -> tuple[list[tuple[Stress, Variant]], tuple[str, ...]]:
     """Choose what goes wrong and when, from how the undisturbed runs went.
 
     Returns
     -------
-    list of (Stress, Scenario)
+    list of (Stress, Variant)
         With the variant in which it happens.
     tuple of str
         Sentences about failures that this plan does not know.
     """
     settings = scenario.under(plan).settings
     days = len(scouts[0].loaded_kg)
-    found: list[tuple[Stress, Scenario]] = []
+    found: list[tuple[Stress, Variant]] = []
     notes = []
     loaded = np.mean([run.loaded_kg for run in scouts], axis=0)
     if settings.ovens and loaded.sum() > 0:
         first = _busiest(loaded, OVEN_OUT_DAYS)
         one = Incident(what="oven_out", starts=_day(settings, first), days=float(OVEN_OUT_DAYS))
         stress = _span("oven_out", f"oven out for {OVEN_OUT_DAYS} days", first, OVEN_OUT_DAYS, days)
-        found.append((stress, _with_incident(scenario, one)))
+        found.append((stress, Variant(plan, incidents=(one,))))
     else:
         notes.append("No oven is used under this plan: its failure changes nothing.")
     worked = {name: np.mean([run.worked_min[name] for run in scouts], axis=0) for name in settings.technicians}
@@ -167,7 +171,7 @@ def stresses_of(
         first = _busiest(worked[name], AWAY_DAYS)
         one = Incident(what="person_away", starts=_day(settings, first), days=float(AWAY_DAYS), name=name)
         label = f"technician {name} away for {AWAY_DAYS // DAYS_PER_WEEK} weeks"
-        found.append((_span("person_away", label, first, AWAY_DAYS, days), _with_incident(scenario, one)))
+        found.append((_span("person_away", label, first, AWAY_DAYS, days), Variant(plan, incidents=(one,))))
     first = wettest_day(scenario, days)
     one = Incident(
         what="air_handling_out",
@@ -176,12 +180,12 @@ def stresses_of(
         shift_rh_pct=AIR_FAILED_SHIFT_PCT,
     )
     label = f"air handling out for {MONTH_DAYS} days, +{AIR_FAILED_SHIFT_PCT:g} %RH"
-    found.append((_span("air_handling_out", label, first, MONTH_DAYS, days), _with_incident(scenario, one)))
+    found.append((_span("air_handling_out", label, first, MONTH_DAYS, days), Variant(plan, incidents=(one,))))
     spent = float(np.mean([run.spent_per_year for run in scouts]))
     if spent > 0:
         budget = max(BUDGET_LEFT * spent, 0.01)
-        variant = scenario.with_changes({"prices.budget_per_year": budget}, what="budget cut")
         label = f"half of the purchases, {budget:.0f} {settings.prices.currency} a year"
+        variant = Variant(plan, (("prices.budget_per_year", budget),))
         found.append((Stress("budget_cut", label, 0, days - 1), variant))
     else:
         notes.append(
@@ -189,7 +193,7 @@ def stresses_of(
             "tested; what is bought before the first day is not touched by it."
         )
     shift = settings.climate.shift_rh_pct + WETTER_SHIFT_PCT
-    wetter = scenario.with_changes({"climate.shift_rh_pct": shift}, what="wetter year")
+    wetter = Variant(plan, (("climate.shift_rh_pct", shift),))
     found.append((Stress("wetter_year", f"a wetter year, +{WETTER_SHIFT_PCT:g} %RH", 0, days - 1), wetter))
     return found, tuple(notes)
 
@@ -215,8 +219,3 @@ def _span(name: str, label: str, first: int, length: int, days: int) -> Stress:
 
 def _day(settings: Settings, day: int) -> date:
     return settings.start + timedelta(days=day)
-
-
-def _with_incident(scenario: Scenario, incident: Incident) -> Scenario:
-    settings = scenario.settings
-    return replace(scenario, settings=settings.model_copy(update={"incidents": (*settings.incidents, incident)}))

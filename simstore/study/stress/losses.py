@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.lab.cases import Case, Precision, run_cases, run_to_precision, series, spread_of
-from simstore.lab.replicate import Progress
+from simstore.lab.bench import Bench
+from simstore.lab.precision import Precision, run_to_precision, spread_of
+from simstore.plans.variant import Variant
+from simstore.results.series import series
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.scenario import Scenario
 from simstore.statistics.intervals import MeanInterval, simultaneous_intervals
-from simstore.study.stress.failures import STRESS_RUNS, Stress, StressRun, kept_for_stress, stresses_of
+from simstore.study.stress.failures import STRESS_RUNS, Stress, StressRun, stresses_of
 from simstore.units import DAYS_PER_WEEK
 
 UNDISTURBED: Final = "undisturbed"
@@ -83,50 +84,32 @@ class StressTest:
         return np.mean([run.week_held[metal] for run in self.runs[case]], axis=0)  # type: ignore[no-any-return]
 
 
-def stress_test(
-    scenario: Scenario,
-    plan: str,
-    precision: Precision,
-    *,
-    workers: int = 1,
-    progress: Progress | None = None,
-    keep: Path | None = None,
-) -> StressTest:
+def stress_test(bench: Bench, plan: str, precision: Precision) -> StressTest:
     """Simulate ``plan`` undisturbed and under each failure.
 
     Parameters
     ----------
-    scenario : Scenario
+    bench : Bench
     plan : str
-        Name of a plan.
+        Name of a plan of its scenario.
     precision : Precision
         A half-width is that of a metric's paired difference to the undisturbed run, alone.
-    workers : int
-    progress : callable, optional
-    keep : Path, optional
-        Folder for finished runs, so that an interrupted test can go on.
 
     Raises
     ------
     SimstoreError
         If the plan cannot run.
     """
-    scouts = run_cases(
-        [Case(name=UNDISTURBED, scenario=scenario, plan=plan)], kept_for_stress, precision.replications,
-        workers=workers, progress=progress, keep=keep, codec=STRESS_RUNS,
-    )[UNDISTURBED]  # fmt: skip
-    chosen, notes = stresses_of(scenario, plan, scouts)
-    base = Case(name=UNDISTURBED, scenario=scenario, plan=plan)
-    cases = [base, *(Case(name=stress.name, scenario=variant, plan=plan) for stress, variant in chosen)]
+    undisturbed = {UNDISTURBED: Variant(plan)}
+    scouts = bench.run(undisturbed, STRESS_RUNS, range(precision.replications))
+    chosen, notes = stresses_of(bench.scenario, plan, scouts[UNDISTURBED])
+    disturbed = {stress.name: variant for stress, variant in chosen}
 
-    def spread(kept: object, metric: str) -> float:
-        assert isinstance(kept, dict)
+    def spread(kept: Mapping[str, Sequence[StressRun]], metric: str) -> float:
         reference = np.asarray(_series(kept[UNDISTURBED], metric))
-        return max(spread_of((np.asarray(_series(kept[case.name], metric)) - reference).tolist()) for case in cases[1:])
+        return max(spread_of((np.asarray(_series(kept[name], metric)) - reference).tolist()) for name in disturbed)
 
-    runs = run_to_precision(
-        cases, kept_for_stress, precision, spread, workers=workers, progress=progress, keep=keep, codec=STRESS_RUNS
-    )
+    runs = run_to_precision(bench, undisturbed | disturbed, STRESS_RUNS, precision, spread, known=scouts)
     stresses = tuple(stress for stress, _ in chosen)
     losses = losses_of(runs, stresses)
     undone = {
@@ -136,7 +119,7 @@ def stress_test(
         for stress in stresses
     }
     return StressTest(
-        scenario=scenario,
+        scenario=bench.scenario,
         plan=plan,
         replications=len(runs[UNDISTURBED]),
         stresses=stresses,

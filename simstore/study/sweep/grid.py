@@ -6,13 +6,13 @@ import itertools
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 
 from simstore.errors import SimstoreError
-from simstore.lab.cases import Case, Precision, metrics_kept, run_to_precision, spread_of_metric
-from simstore.lab.replicate import Progress
-from simstore.results.metrics import MetricValue
+from simstore.lab.bench import Bench
+from simstore.lab.harvest import METRICS, Metrics
+from simstore.lab.precision import Precision, run_to_precision, spread_of_metric
+from simstore.plans.variant import Variant
 from simstore.results.summary import Summary, summarise
 from simstore.scenario.checking.key_paths import UNIT_TEXT, unit_text
 from simstore.scenario.scenario import Scenario
@@ -50,7 +50,7 @@ class Sweep:
     Attributes
     ----------
     scenarios : mapping of str to Scenario
-        The variant of each point.
+        As each point has it.
     runs : mapping of str to list of tuple of MetricValue
         By point, then by replication.
     """
@@ -60,7 +60,7 @@ class Sweep:
     replications: int
     points: tuple[Point, ...]
     scenarios: Mapping[str, Scenario]
-    runs: Mapping[str, list[tuple[MetricValue, ...]]]
+    runs: Mapping[str, list[Metrics]]
     summary: Summary
 
 
@@ -101,10 +101,18 @@ def _scalar(text: str) -> Scalar:
     return value if isinstance(value, bool | int | float | str) else text
 
 
-def grid_of(scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]]) -> tuple[list[Point], list[Case]]:
+def grid_of(
+    scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]]
+) -> tuple[list[Point], dict[str, Scenario]]:
     """Make all points of the grid, the last key running fastest, and check each of them.
 
     A key ``plan.KEY`` stands for that key of the plan that is run.
+
+    Returns
+    -------
+    list of Point
+    dict of str to Scenario
+        As each point has it, by the point's name.
 
     Raises
     ------
@@ -122,7 +130,7 @@ def grid_of(scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]])
         Point(name=f"point {number:04d}", chosen=dict(zip(full, values, strict=True)))
         for number, values in enumerate(itertools.product(*full.values()), start=1)
     ]
-    cases: list[Case] = []
+    scenarios: dict[str, Scenario] = {}
     problems: dict[str, None] = {}
     settings = scenario.settings
     own = set(settings.plans[plan].changes)
@@ -131,58 +139,42 @@ def grid_of(scenario: Scenario, plan: str, vary: Mapping[str, Sequence[Scalar]])
             problems[f"  - {key}: the plan '{plan}' sets it itself and would undo what is varied"] = None
     for point in points:
         try:
-            variant = scenario.with_changes(point.chosen, what="--vary")
+            scenarios[point.name] = scenario.with_changes(point.chosen, what="--vary")
         except SimstoreError as error:
             problems.update(dict.fromkeys(str(error).split("\n")[1:]))
-        else:
-            cases.append(Case(name=point.name, scenario=variant, plan=plan))
     if problems:
         msg = "\n".join(["what varies does not fit the scenario:", *problems])
         raise SimstoreError(msg)
-    return points, cases
+    return points, scenarios
 
 
-def sweep(
-    scenario: Scenario,
-    plan: str,
-    vary: Mapping[str, Sequence[Scalar]],
-    precision: Precision,
-    *,
-    workers: int = 1,
-    progress: Progress | None = None,
-    keep: Path | None = None,
-) -> Sweep:
+def sweep(bench: Bench, plan: str, vary: Mapping[str, Sequence[Scalar]], precision: Precision) -> Sweep:
     """Simulate ``plan`` at every point of the grid under the same luck.
 
     Parameters
     ----------
-    scenario : Scenario
+    bench : Bench
     plan : str
-        Name of a plan.
+        Name of a plan of its scenario.
     vary : mapping of str to sequence of scalar
         Values by dotted key.
     precision : Precision
         A half-width is that of the metric's mean, at the point where it varies most.
-    workers : int
-    progress : callable, optional
-    keep : Path, optional
-        Folder for finished runs.
 
     Raises
     ------
     SimstoreError
         If a key, a value or a combination does not fit, or a point cannot run.
     """
-    points, cases = grid_of(scenario, plan, vary)
-    runs = run_to_precision(
-        cases, metrics_kept, precision, spread_of_metric, workers=workers, progress=progress, keep=keep
-    )
+    points, scenarios = grid_of(bench.scenario, plan, vary)
+    variants = {point.name: Variant(plan, tuple(point.chosen.items())) for point in points}
+    runs = run_to_precision(bench, variants, METRICS, precision, spread_of_metric)
     return Sweep(
-        scenario=scenario,
+        scenario=bench.scenario,
         plan=plan,
         replications=len(runs[points[0].name]),
         points=tuple(points),
-        scenarios={case.name: case.scenario for case in cases},
+        scenarios=scenarios,
         runs=runs,
         summary=summarise([(name, rows) for name, kept in runs.items() for rows in kept]),
     )
