@@ -19,7 +19,7 @@ class Estimate(NamedTuple):
 
 
 def mean_interval(values: Sequence[float], level: float = LEVEL) -> Estimate:
-    """Mean of independent values with Student's t interval.
+    """Mean of independent values with the interval of `simstore.statistics.intervals.mean_interval`.
 
     Parameters
     ----------
@@ -41,9 +41,10 @@ def mean_interval(values: Sequence[float], level: float = LEVEL) -> Estimate:
     mean = math.fsum(known) / count
     if count == 1:
         return Estimate(mean, math.nan, math.nan)
-    variance = math.fsum((value - mean) ** 2 for value in known) / (count - 1)
-    half = _t_quantile(count - 1, 0.5 + level / 2) * math.sqrt(variance / count)
-    return Estimate(mean, mean - half, mean + half)
+    from simstore.statistics import intervals
+
+    found = intervals.mean_interval(known, confidence=level)
+    return Estimate(mean, found.low, found.high)
 
 
 def share_interval(successes: int, trials: int, level: float = LEVEL) -> Estimate:
@@ -71,12 +72,6 @@ def share_interval(successes: int, trials: int, level: float = LEVEL) -> Estimat
     low = float(betaincinv(successes, trials - successes + 1, tail)) if successes else 0.0
     high = float(betaincinv(successes + 1, trials - successes, 1 - tail)) if successes < trials else 1.0
     return Estimate(successes / trials, low, high)
-
-
-def _t_quantile(freedom: int, share: float) -> float:
-    from scipy.special import stdtrit  # lazy: costs a noticeable part of a second
-
-    return float(stdtrit(freedom, share))
 
 
 def _check_level(level: float) -> None:

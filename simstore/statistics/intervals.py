@@ -15,8 +15,13 @@ Key = TypeVar("Key", bound=Hashable)
 
 # Sugden, Smith & Jones 2000 extend Cochran's rule n > 25 G1^2 to Studentised means; both coefficients are quoted
 # from memory and unverified against print. The rule only decides whether a caution is added, never a number.
+NO_SKEWNESS = 1e-9
+FEW_DIFFERENT = 4
+"""So few values that differ from the commonest one say little of how far apart they may lie."""
 ENOUGH_REPLICATIONS = 28
 ENOUGH_PER_SKEWNESS_SQUARED = 25.0
+CORRECTED = 3.0
+"""So many times fewer values are asked of an interval that is put right for skewness."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +69,15 @@ def t_quantile(probability: float, degrees: int) -> float:
 
 
 def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterval:
-    """Two-sided t interval for the mean of independent replications.
+    r"""Two-sided interval for the mean of independent replications, put right for their skewness.
+
+    Held shares are skewed: most years are good, a few are not, and Student's interval of ten of them covers the truth
+    in 87 to 91 cases of 100. Hall's transformation of Student's ratio :math:`W = (\bar x - \mu) / s`,
+
+    .. math:: g(W) = W + \tfrac13 \gamma W^2 + \tfrac1{27} \gamma^2 W^3 + \tfrac{1}{6 n} \gamma,
+
+    with the sample skewness :math:`\gamma` has next to no skewness left, and is undone at the quantiles of Student's
+    distribution. Without skewness the interval is Student's.
 
     Parameters
     ----------
@@ -81,7 +94,8 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterva
     References
     ----------
     .. [1] Student, "The probable error of a mean", Biometrika 6, 1908, 1-25.
-    .. [2] A. M. Law, "Simulation Modeling and Analysis", McGraw-Hill, section on intervals from replications.
+    .. [2] P. Hall, "On the removal of skewness by transformation", J. R. Statist. Soc. B 54, 1992, 221-228 (from
+       memory; that it covers is measured in ``tests/statistics/test_coverage_of_means.py``).
     """
     x = np.asarray(values, dtype=np.float64)
     if x.ndim != 1 or x.size < 2 or not np.all(np.isfinite(x)):
@@ -93,11 +107,12 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterva
     # equal values have exactly no spread; their rounded mean must not invent one
     sd = 0.0 if np.all(x == x[0]) else float(x.std(ddof=1))
     mean = float(x[0]) if sd == 0.0 else float(x.mean())
-    half = t_quantile(0.5 + confidence / 2.0, x.size - 1) * sd / math.sqrt(x.size)
+    ratio = t_quantile(0.5 + confidence / 2.0, x.size - 1) / math.sqrt(x.size)
+    gamma = skewness_of(x)
     return MeanInterval(
         mean=mean,
-        low=mean - half,
-        high=mean + half,
+        low=mean - sd * _unskewed(ratio, gamma, x.size),
+        high=mean - sd * _unskewed(-ratio, gamma, x.size),
         sd=sd,
         replications=int(x.size),
         confidence=confidence,
@@ -105,10 +120,35 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterva
     )
 
 
+def skewness_of(values: FloatArray) -> float:
+    """Sample skewness, put right for the number of values; 0 for fewer than three or for values without spread.
+
+    References
+    ----------
+    .. [1] D. N. Joanes and C. A. Gill, "Comparing measures of sample skewness and kurtosis", The Statistician 47,
+       1998, 183-189 (their G1).
+    """
+    n = values.size
+    deviation = values - values.mean()
+    m2 = float(np.mean(deviation**2))
+    if n < 3 or m2 == 0.0 or np.all(values == values[0]):
+        return 0.0
+    return float(np.mean(deviation**3)) / m2**1.5 * math.sqrt(n * (n - 1)) / (n - 2)
+
+
+def _unskewed(ratio: float, gamma: float, count: int) -> float:
+    """Undo Hall's transformation: the ratio whose transform is ``ratio``."""
+    if abs(gamma) < NO_SKEWNESS:
+        return ratio
+    return (math.cbrt(1.0 + gamma * (ratio - gamma / (6.0 * count))) - 1.0) * 3.0 / gamma
+
+
 def caution_about(values: FloatArray) -> str:
     """Say why a t interval of ``values`` may cover too rarely; empty if there is no reason.
 
-    The rule is n >= 28 + 25 G1^2 with the sample skewness G1; values without spread need no caution.
+    Where at most four values differ from the commonest one, the interval says next to nothing, and how often a value
+    may differ is said instead. Otherwise the rule is n >= 28 + 25 G1^2 with the sample skewness G1, for an interval
+    that is not put right for skewness; a third of that is asked here (an assumption; measured in the tests).
 
     References
     ----------
@@ -116,16 +156,46 @@ def caution_about(values: FloatArray) -> str:
        Soc. B 62, 2000, 787-793.
     """
     n = values.size
-    deviation = values - values.mean()
-    m2 = float(np.mean(deviation**2))
-    if np.all(values == values[0]) or m2 == 0.0:
-        return ""
-    skewness = float(np.mean(deviation**3)) / m2**1.5
-    needed = math.ceil(ENOUGH_REPLICATIONS + ENOUGH_PER_SKEWNESS_SQUARED * skewness**2)
+    rare = rarely_different(values)
+    if rare:
+        return rare
+    skewness = skewness_of(values)
+    needed = math.ceil((ENOUGH_REPLICATIONS + ENOUGH_PER_SKEWNESS_SQUARED * skewness**2) / CORRECTED)
     if n >= needed:
         return ""
-    reason = f"skewed (skewness {skewness:.1f})" if needed > ENOUGH_REPLICATIONS + 6 else "few"
+    reason = f"skewed (skewness {skewness:.1f})" if needed > ENOUGH_REPLICATIONS / CORRECTED + 6 else "few"
     return f"{n} replications are {reason}: run {needed} or more before relying on the level"
+
+
+def rarely_different(values: FloatArray, *, confidence: float = 0.95) -> str:
+    """Say how often a value may differ from the commonest one, if few of them do; empty otherwise.
+
+    The limit is the one-sided exact one: of 12 equal values up to 1 - 0.05^(1/12) = 22 % may be others.
+
+    Parameters
+    ----------
+    values : ndarray, shape (replications,)
+        Replications.
+    confidence : float
+        Level of the one-sided limit.
+
+    References
+    ----------
+    .. [1] C. J. Clopper and E. S. Pearson, "The use of confidence or fiducial limits illustrated in the case of the
+       binomial", Biometrika 26, 1934, 404-413.
+    """
+    from scipy.special import betaincinv
+
+    n = values.size
+    if n < 2:
+        return ""
+    found, counts = np.unique(np.round(values, 9), return_counts=True)
+    different = n - int(counts.max())
+    if different > min(FEW_DIFFERENT, n // 3):
+        return ""
+    high = 100.0 * float(betaincinv(different + 1, n - different, confidence)) if different < n else 100.0
+    others = "no other value" if different == 0 else f"another value than {found[counts.argmax()]:g} {different} times"
+    return f"{others} in {n} runs; up to {high:.0f} % of runs may give another"
 
 
 def simultaneous_intervals(
