@@ -1,4 +1,4 @@
-"""The rules by which gel is exchanged: one class each, followed by the simulation and the screening model alike.
+"""The rules by which gel is exchanged: one class each.
 
 A rule says when gel falls due, from what a planner knows of it, and what a midnight brings: a list of what is due, or
 a round on which enclosures are read. It is registered under its name when its class is made; the scenario's ``rule``

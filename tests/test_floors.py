@@ -19,7 +19,6 @@ FLOORS = {
     "sim": 3,
     "money": 3,
     "plans": 3,
-    "screen": 4,
     "results": 4,
     "lab": 5,
     "study": 6,

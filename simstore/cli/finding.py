@@ -18,13 +18,16 @@ def find(
     scenario: ScenarioPath,
     out: OutFolder,
     target: Annotated[
-        float, typer.Option(min=0.01, max=0.999, help="Share of years in which every metal class must be held.")
+        float,
+        typer.Option(min=0.01, max=0.999, help="Share of runs in which every metal class must be held."),
     ] = 0.9,
     confidence: Annotated[float, typer.Option(min=0.5, max=0.9999, help="Confidence of the proof.")] = 0.95,
-    budget: Annotated[int, typer.Option(min=50, help="Most simulated years for the search.")] = 300,
-    marginal: Annotated[
-        int, typer.Option(min=0, help="Simulated years for each line of the marginal table; 0 for none.")
-    ] = 12,
+    budget: Annotated[int, typer.Option(min=50, help="Most simulated years for the search.")] = 4000,
+    marginal: Annotated[int, typer.Option(min=0, help="Runs for each line of the marginal table; 0 for none.")] = 12,
+    years: Annotated[
+        int | None,
+        typer.Option(min=1, max=30, help="Years over which plans are judged. Default: the scenario's horizon_years."),
+    ] = None,
     seed: Seed = None,
     workers: Workers = None,
     keep: Annotated[
@@ -49,9 +52,9 @@ def find(
     from simstore.results.staging import refuse_foreign
     from simstore.scenario.reading.load import load_scenario
     from simstore.study.find.options import FindOptions
-    from simstore.study.find.search import find_plan
+    from simstore.study.find.search import find_plan, over_horizon
 
-    given = load_scenario(scenario, changes={} if seed is None else {"seed": seed})
+    given = over_horizon(load_scenario(scenario, changes={} if seed is None else {"seed": seed}), years)
     refuse_foreign(out, out)
     options = FindOptions(target=target, confidence=confidence, budget=budget, marginal_replications=marginal)
     file = keep or out.parent / f".{out.name}.simulations.sqlite"

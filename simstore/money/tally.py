@@ -1,7 +1,4 @@
-"""What one run of a plan took, in quantities: whoever lives through a year fills it, `simstore.money.costs` prices it.
-
-The simulation and the screening model fill the same tally, so that what a year costs is worked out in one place.
-"""
+"""What one run of a plan took, in quantities: the simulation fills it, `simstore.money.costs` prices it."""
 
 from __future__ import annotations
 

@@ -118,13 +118,6 @@ def derived_search(settings: Settings) -> Search:
     return Search(vary=vary)
 
 
-def quickly_changed(settings: Settings, changes: Mapping[str, Scalar]) -> Settings:
-    """Set dotted keys without checking anything; for screening only, after each value has been checked once."""
-    for key, value in changes.items():
-        settings = _with(settings, split(key), value)
-    return settings
-
-
 def value_at(settings: Settings, key: str) -> Any:
     """Return what stands at a dotted key; None where nothing does."""
     here: Any = settings
@@ -143,19 +136,6 @@ def value_at(settings: Settings, key: str) -> Any:
 def _is_dict(settings: Settings, key: str) -> bool:
     """Whether one number is to take the place of a table by metal."""
     return isinstance(value_at(settings, key), dict)
-
-
-def _with(here: Any, path: tuple[str | int, ...], value: object) -> Any:
-    if not path:
-        return value
-    key, rest = path[0], path[1:]
-    if isinstance(here, BaseModel):
-        return here.model_copy(update={str(key): _with(getattr(here, str(key)), rest, value)})
-    if isinstance(here, tuple) and isinstance(key, int):
-        return (*here[:key], _with(here[key], rest, value), *here[key + 1 :])
-    table = dict(here) if isinstance(here, dict) else {}
-    table[key] = _with(table.get(key), rest, value)
-    return table
 
 
 def _concerns(key: str, base: str) -> bool:

@@ -20,8 +20,11 @@ class Metric(NamedTuple):
 
 
 METRICS: Final = (
-    Metric("years_met", "1", "", 1, "1 if every metal class met its standard in this simulated run, else 0"),
+    Metric("years_met", "1", "", 1, "1 if every metal class met its standard in every year of this run, else 0"),
     Metric("held_pct", "%", "metal", 1, "share of object-days whose mean RH was at or under the ceiling"),
+    Metric("worst_year_held_pct", "%", "metal", 1, "the same in the year of the run in which it was least"),
+    Metric("margin_pct", "%", "", 1, "least distance of a metal's held share in its worst year from its standard"),
+    Metric("margin_ln", "1", "", 1, "the same as the logarithm of object-days allowed to be missed over those missed"),
     Metric("excess_pct_days", "%RH d/a", "metal", -1, "RH over the ceiling, summed over time and enclosures, a year"),
     Metric("ever_over", "1", "metal", -1, "enclosures that were over their ceiling in any hour of the run"),
     Metric("swing_damping", "1", "", 1, "share of the room's day-to-day RH swing that the middle enclosure keeps out"),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from simstore.money.costs import cost_lines, total
+from simstore.results.by_year import held_by_year, score
 from simstore.results.day_columns import room_day_means
 from simstore.results.metric_names import METRICS
 from simstore.results.tallied import tally_of
@@ -66,15 +67,19 @@ def shares_pct(parts: ArrayLike, wholes: ArrayLike) -> NDArray[np.float64]:
 
 def _held(settings: Settings, year: EnclosureYear, years: float) -> dict[str, float]:
     values = {}
-    met = True
-    for metal in sorted(set(year.metal)):
+    by_year = held_by_year(year, settings.metals)
+    margin = float("inf")
+    for metal, shares in by_year.items():
         of_metal = np.asarray([name == metal for name in year.metal])
-        held = held_pct(year, metal)
-        met = met and not held < settings.metals[metal].standard_pct
-        values[f"held_pct.{metal}"] = held
+        worst = float(np.nanmin(shares)) if np.isfinite(shares).any() else float("nan")
+        values[f"held_pct.{metal}"] = held_pct(year, metal)
+        values[f"worst_year_held_pct.{metal}"] = worst
         values[f"excess_pct_days.{metal}"] = float(year.excess_pct_days[of_metal].sum()) / years
         values[f"ever_over.{metal}"] = int(np.count_nonzero(year.hours_over[of_metal]))
-    values["years_met"] = float(met)
+        margin = min(margin, float(np.nan_to_num(worst - settings.metals[metal].standard_pct, nan=np.inf)))
+    values["margin_pct"] = margin if np.isfinite(margin) else float("nan")
+    values["margin_ln"] = score(by_year, settings.metals)
+    values["years_met"] = float(not margin < 0.0)
     return values
 
 

@@ -1,4 +1,4 @@
-"""Searches for the cheapest plan that surely holds: a coarse model set right, runs where they decide, a proof."""
+"""Searches for the cheapest plan that surely holds: a few runs of some, more where they decide, then a proof."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Generic, Literal, NamedTuple, TypeVar
 
 import numpy as np
 
-from simstore.statistics.plan_belief import EXPECTED_LUCK_SD, MODEL_WORTH, Belief, CoarseModel, Run, believed
+from simstore.statistics.plan_belief import MODEL_WORTH, Belief, Grid, Run, believed
 from simstore.statistics.running_proof import is_proven, share_proven
 
 Key = TypeVar("Key", bound=Hashable)
@@ -17,6 +17,9 @@ Key = TypeVar("Key", bound=Hashable)
 NEARLY_GOOD = 0.9
 """A plan counts as good in a draw from so far between the target and what is asked as good."""
 LOOKS = (2, 4, 8, 16, 32, 64, 128)
+PILOT_PLANS = 6
+PILOT_PART = 8
+"""So many plans of each group are tried first, with no more than one part in so many of the budget."""
 CHALLENGER_RUNS = 16
 """Cheaper plans that no draw finds good are tried all the same, the likeliest first, while nothing else is wanted."""
 SEARCH_SHARE = 0.5
@@ -100,8 +103,8 @@ class Proof:
 class HoldingSearch(Generic[Key]):
     """Search for the cheapest plan that holds in a good share of runs.
 
-    Every plan keeps a chance until the end: what a coarse model expects of it is set right by the simulated plans like
-    it (`ResidualField`), with an error that says how little is known. Draws of all that is unknown tell which plan may
+    Every plan keeps a chance until the end: what is believed of it follows from the plans like it that were run
+    (`SmoothField`), with an error that says how little is known. Draws of all that is unknown tell which plan may
     be the cheapest good one, and the next runs go to the plans that win these draws. Then some of them are proven on
     fresh runs, in an order that is fixed before the first of these is seen: the surest first, then cheaper ones, each
     with the whole error, until one cannot be proven. The last one that is proven is the answer.
@@ -118,7 +121,7 @@ class HoldingSearch(Generic[Key]):
     def __init__(
         self,
         keys: Sequence[Key],
-        model: CoarseModel,
+        grid: Grid,
         evaluate: Evaluate[Key],
         asked: Asked,
         *,
@@ -130,7 +133,7 @@ class HoldingSearch(Generic[Key]):
         if not 0.0 < asked.target < asked.good < 1.0:
             msg = f"need 0 < target < good < 1, got {asked.target:g} and {asked.good:g}"
             raise ValueError(msg)
-        self.keys, self.model, self.asked = list(keys), model, asked
+        self.keys, self.grid, self.asked = list(keys), grid, asked
         self.seen: dict[int, list[Run]] = {}
         self.proofs: list[Proof] = []
         self.chosen: int | None = None
@@ -195,16 +198,19 @@ class HoldingSearch(Generic[Key]):
     # what to simulate
 
     def _pilot(self) -> list[int]:
-        """Two or three plans of every group: those expected to be near the edge, and a sure one."""
+        """Choose a few plans of every group that lie far from each other, from the middle of the group outwards."""
         chosen: list[int] = []
-        edge = 1.645 * EXPECTED_LUCK_SD
-        for group in np.unique(self.model.groups):
-            mine = np.flatnonzero(self.model.groups == group)
-            order = mine[np.argsort(self.model.cost[mine], kind="stable")]
-            for least in (edge - 0.5, edge, edge + 0.7):
-                good = [int(i) for i in order if self.model.score[i] >= least]
-                chosen.append(good[0] if good else int(mine[np.argmax(self.model.score[mine])]))
-        return list(dict.fromkeys(chosen))
+        most = max(2, min(PILOT_PLANS, self.asked.budget // (PILOT_PART * LOOKS[0] * len(np.unique(self.grid.groups)))))
+        for group in np.unique(self.grid.groups):
+            mine = np.flatnonzero(self.grid.groups == group)
+            places = self.grid.places[mine]
+            away = np.full(len(mine), np.inf)
+            next_one = int(np.argmin(((places - places.mean(axis=0)) ** 2).sum(axis=1)))
+            for _ in range(min(most, len(mine))):
+                chosen.append(int(mine[next_one]))
+                away = np.minimum(away, ((places - places[next_one]) ** 2).sum(axis=1))
+                next_one = int(np.argmax(away))
+        return chosen
 
     def _wanted(self) -> list[int]:
         """Plans to be run on, most wanted first."""
@@ -231,7 +237,7 @@ class HoldingSearch(Generic[Key]):
         """Work out what is believed of every plan now."""
         if self._belief is None:
             target, good = self.asked.target, self.asked.good
-            self._belief = believed(self.model, self.seen, target + NEARLY_GOOD * (good - target), self._luck)
+            self._belief = believed(self.grid, self.seen, target + NEARLY_GOOD * (good - target), self._luck)
         return self._belief
 
     # the proof
@@ -263,9 +269,9 @@ class HoldingSearch(Generic[Key]):
             if fit.size:
                 rungs.append(int(fit[np.argmin(belief.cost[fit])]))
         aim = int(plans[np.argmax(belief.best[plans])])
-        if self.chosen is None and not rungs:
-            rungs = [int(plans[np.argmax(belief.share[plans])])]
-        elif not rungs or belief.cost[aim] < belief.cost[rungs[-1]]:
+        if self.chosen is None and not (rungs and belief.share[rungs[0]] >= RUNGS[0]):
+            rungs.insert(0, int(min(plans, key=lambda i: (-round(float(belief.share_low[i]), 3), belief.cost[i]))))
+        if not rungs or belief.cost[aim] < belief.cost[rungs[-1]]:
             rungs.append(aim)
         kept: list[int] = []
         for i in dict.fromkeys(rungs):

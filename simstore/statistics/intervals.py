@@ -133,14 +133,15 @@ def skewness_of(values: FloatArray) -> float:
     m2 = float(np.mean(deviation**2))
     if n < 3 or m2 == 0.0 or np.all(values == values[0]):
         return 0.0
-    return float(np.mean(deviation**3)) / m2**1.5 * math.sqrt(n * (n - 1)) / (n - 2)
+    return float(np.mean(deviation**3) / m2**1.5 * math.sqrt(n * (n - 1)) / (n - 2))
 
 
 def _unskewed(ratio: float, gamma: float, count: int) -> float:
     """Undo Hall's transformation: the ratio whose transform is ``ratio``."""
     if abs(gamma) < NO_SKEWNESS:
         return ratio
-    return (math.cbrt(1.0 + gamma * (ratio - gamma / (6.0 * count))) - 1.0) * 3.0 / gamma
+    root = float(np.cbrt(1.0 + gamma * (ratio - gamma / (6.0 * count))))
+    return (root - 1.0) * 3.0 / gamma
 
 
 def caution_about(values: FloatArray) -> str:

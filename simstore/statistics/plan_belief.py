@@ -1,4 +1,4 @@
-"""What is believed of every plan of a search, from a coarse model and from the runs of some plans."""
+"""What is believed of every plan of a search, from the runs of some."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.statistics.common_luck import separated
-from simstore.statistics.residual_field import ResidualField
+from simstore.statistics.smooth_field import SmoothField
 
 FloatArray = NDArray[np.float64]
 DRAWS = 240
@@ -21,8 +21,12 @@ NORMAL_WORTH = 4.0
 EXPECTED_LUCK_SD = 0.4
 EXPECTED_OWN_SD = 0.3
 EXPECTED_COST_SD = 0.01
+"""Spread between runs of one plan that is expected beforehand: of luck, of a score, of the logarithm of a cost."""
 LUCK_FREEDOM = 3.0
-"""Spread of the luck, of a score and of a cost that is expected beforehand; the first is worth so many runs."""
+"""What is expected of the common luck is worth so many runs."""
+EXPECTED_SCORE_RANGE = 1.0
+EXPECTED_COST_RANGE = 0.25
+"""Spread between plans that is expected beforehand, of their scores and of the logarithms of their costs."""
 OWN_COUNTS_FROM = 24
 """From so many runs on, what a plan's own runs say of it counts beside the model."""
 MODEL_WORTH = 16.0
@@ -44,8 +48,8 @@ class Belief:
     ----------
     cost, cost_sd : ndarray
         Expected cost and its relative error.
-    share, share_low : ndarray
-        Share of runs that hold: mean, and what it exceeds in nine draws of ten.
+    share, share_low, share_high : ndarray
+        Share of runs that hold: mean, what it exceeds in nine draws of ten, and what it falls below in as many.
     best : ndarray
         How often the plan is the cheapest good one in draws of all that is not known.
     """
@@ -54,40 +58,31 @@ class Belief:
     cost_sd: FloatArray
     share: FloatArray
     share_low: FloatArray
+    share_high: FloatArray
     best: FloatArray
 
 
-class CoarseModel(NamedTuple):
-    """What is expected of every plan before any run, and where a plan stands among the others.
+class Grid(NamedTuple):
+    """Where each plan stands among the others.
 
     Attributes
     ----------
-    cost, score : ndarray, shape (plans,)
-        Expected cost and score.
     places : ndarray, shape (plans, coordinates)
-        Coordinates of the plans, each in 0..1.
+        Coordinates, each in 0..1: what is varied, from its least to its greatest value.
     groups : ndarray of int, shape (plans,)
-        Plans of one group err alike.
-    score_error, cost_error : float
-        Standard deviation of the error that is expected of the score, and of the logarithm of the cost.
+        Plans of one group do alike; of other groups less is believed.
     """
 
-    cost: FloatArray
-    score: FloatArray
     places: FloatArray
     groups: NDArray[np.intp]
-    score_error: float = 0.5
-    cost_error: float = 0.1
 
 
-def believed(
-    model: CoarseModel, seen: Mapping[int, Sequence[Run]], good_enough: float, rng: np.random.Generator
-) -> Belief:
+def believed(grid: Grid, seen: Mapping[int, Sequence[Run]], good_enough: float, rng: np.random.Generator) -> Belief:
     """Work out what is believed of every plan.
 
     Parameters
     ----------
-    model : CoarseModel
+    grid : Grid
     seen : mapping of int to sequence of Run
         By plan, replications 0, 1, 2 ...; at least one plan has one.
     good_enough : float
@@ -98,16 +93,12 @@ def believed(
     at = np.array(sorted(seen), dtype=np.intp)
     scores = separated([np.array([run.score for run in seen[i]]) for i in at], EXPECTED_OWN_SD)
     costs = separated([np.log([max(run.cost, 1e-9) for run in seen[i]]) for i in at], EXPECTED_COST_SD)
-    score0, log_cost0 = model.score, np.log(model.cost)
-    score_field = ResidualField(model.places, model.groups, model.score_error)
-    cost_field = ResidualField(model.places, model.groups, model.cost_error)
-    shift, score_sd = score_field.given(at, scores.level - score0[at], scores.level_sd)
-    more, cost_sd = cost_field.given(at, costs.level - log_cost0[at], costs.level_sd)
-    count = len(score0)
-    drawn = score0 + shift + score_sd * rng.standard_normal((DRAWS, count))
+    score, score_sd = SmoothField(*grid, EXPECTED_SCORE_RANGE).given(at, scores.level, scores.level_sd)
+    log_cost, cost_sd = SmoothField(*grid, EXPECTED_COST_RANGE).given(at, costs.level, costs.level_sd)
+    count = len(score)
+    drawn = score + score_sd * rng.standard_normal((DRAWS, count))
     shares = _shares(drawn, scores.luck, scores.own_sd, rng)
     _own_counts(shares, seen, rng)
-    log_cost = log_cost0 + more
     drawn_cost = log_cost + cost_sd * rng.standard_normal((DRAWS, count))
     good = shares >= good_enough
     winner = np.argmin(np.where(good, drawn_cost, np.inf), axis=1)
@@ -118,6 +109,7 @@ def believed(
         cost_sd=cost_sd,
         share=shares.mean(axis=0),
         share_low=np.quantile(shares, 0.1, axis=0),
+        share_high=np.quantile(shares, 0.9, axis=0),
         best=np.bincount(winner, minlength=count) / DRAWS,
     )
 

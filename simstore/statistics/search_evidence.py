@@ -1,4 +1,4 @@
-"""What a search for the cheapest plan found: a verdict for every plan, with its evidence and its reason."""
+"""What a search for the cheapest plan that holds found: a verdict for every plan, with its evidence and its reason."""
 
 from __future__ import annotations
 
@@ -6,30 +6,37 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Generic, Literal, TypeVar
 
-from simstore.statistics.cheapest_feasible import CheapestSearch, Proof
+import numpy as np
+
+from simstore.statistics.cheapest_holding import Asked, HoldingSearch, Proof
 from simstore.statistics.intervals import MeanInterval, mean_interval
-from simstore.statistics.search_rule import Candidate, SearchRule, least_difference, lower_limit, upper_limit
+from simstore.statistics.plan_belief import Belief
+from simstore.statistics.running_proof import share_proven
 
 Key = TypeVar("Key", bound=Hashable)
 Verdict = Literal["holds", "fails", "undecided", "not needed"]
+PERHAPS = 0.02
+"""A plan is named as perhaps cheaper if it is the cheapest good one in so many draws of what is not known."""
+PERHAPS_HOLDS = 0.05
+"""A plan whose believed share, put at its best in nine draws of ten, is so far below the target is said to fail."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProofEvidence:
-    """A plan re-estimated on fresh years, which the search that chose it has never seen.
+    """A plan on fresh runs, which the search that chose it has never seen.
 
     Attributes
     ----------
     replications, met : int
-        Fresh years, and those that met the standard.
+        Fresh runs, and those that held.
     share_low : float
-        One-sided exact lower limit of the share; the plan is proven if it lies above the target.
+        It is proven that more than this share holds; valid however often one looked.
     confidence : float
         Level of ``share_low``.
     cost : MeanInterval
-        Cost on the fresh years, two-sided at one minus the total error.
+        Cost on the fresh runs, two-sided at one minus the total error.
     proven : bool
-        Whether the proof succeeded.
+        Whether ``share_low`` reached the target.
     """
 
     replications: int
@@ -49,19 +56,19 @@ class Evidence(Generic[Key]):
     key : hashable
         The caller's name of the plan.
     verdict : Verdict
-        ``holds`` only if proven on fresh years; ``not needed`` if it cannot be cheaper than the chosen plan.
+        ``holds`` only if proven on fresh runs; ``not needed`` if it is believed to cost no less than the chosen plan.
     replications, met : int
-        Years simulated in the search, and those that met the standard.
+        Runs in the search, and those that held.
     share_low, share_high : float
-        One-sided exact limits, each at ``confidence``, valid over all looks at this plan; 0 and 1 without data.
+        One-sided limits from the plan's own runs, each at ``confidence``, valid at every look; 0 and 1 without runs.
     confidence : float
         Level of each of the two limits.
-    expected_cost : float
-        Cost before simulation.
+    believed_cost, believed_share : float
+        What is believed of the plan in the end, from its own runs, those of plans like it, and the coarse model.
     cost : MeanInterval or None
-        Simulated cost in the search; None with fewer than two years.
+        Cost in the search; None with fewer than two runs.
     proof : ProofEvidence or None
-        The last try on fresh years, if the plan was tried for proof.
+        Its fresh runs, if it was tried for proof.
     reason : str
         One sentence that says why the verdict is what it is.
     """
@@ -73,7 +80,8 @@ class Evidence(Generic[Key]):
     share_low: float
     share_high: float
     confidence: float
-    expected_cost: float
+    believed_cost: float
+    believed_share: float
     cost: MeanInterval | None
     proof: ProofEvidence | None
     reason: str
@@ -88,17 +96,19 @@ class Finding(Generic[Key]):
     chosen : hashable or None
         The cheapest plan that was proven; None if none was.
     evidence : dict of key to Evidence
-        Every candidate, in the order of cost.
+        Every candidate, in the order of believed cost.
     alike : tuple of hashable
-        Simulated plans that do not fail and whose cost cannot be told from the chosen one's, or may be lower.
+        Simulated plans that may hold and whose cost cannot be told from the chosen one's.
     next_cheaper, runner_up : hashable or None
-        The dearest plan that is cheaper than the chosen one, whatever its verdict; the cheapest of the other plans that
-        looked as if they hold.
+        The dearest simulated plan that is cheaper than the chosen one, whatever its verdict; the cheapest other plan
+        that is believed to hold as well as is asked.
     undecided_cheaper : tuple of hashable
-        Plans that may be cheaper and were neither thrown out nor proven: the choice is the cheapest *proven* plan only.
+        Plans that may be cheaper and hold: the choice is the cheapest *proven* plan only.
+    could_save : float
+        By how much, relatively, the cheapest of these is believed to undercut the chosen plan; 0 if there is none.
     spent : int
-        Simulated years in all.
-    rule : SearchRule
+        Runs in all.
+    asked : Asked
         What was asked.
     """
 
@@ -108,101 +118,113 @@ class Finding(Generic[Key]):
     next_cheaper: Key | None
     runner_up: Key | None
     undecided_cheaper: tuple[Key, ...]
+    could_save: float
     spent: int
-    rule: SearchRule
+    asked: Asked
 
 
-def finding_of(search: CheapestSearch[Key]) -> Finding[Key]:
+def finding_of(search: HoldingSearch[Key]) -> Finding[Key]:
     """Sum up ``search``, finished or not."""
-    winner = search.winner
-    chosen = None if winner is None else search.plans[winner]
-    order = sorted(range(len(search.plans)), key=lambda i: (search.plans[i].cost, i))
-    evidence = {search.keys[i]: _evidence(search, i, chosen) for i in order}
-    others = [i for i in order if i != winner]
-    cheaper = [i for i in others if chosen is not None and search.plans[i].cost < chosen.cost]
-    promising = [i for i in others if search.plans[i].standing == "promising"]
+    belief, chosen = search.belief(), search.chosen
+    order = sorted(range(len(search.keys)), key=lambda i: (belief.cost[i], i))
+    evidence = {search.keys[i]: _evidence(search, i, belief) for i in order}
+    others = [i for i in order if i != chosen]
+    simulated = [i for i in others if len(search.seen.get(i, ())) > 1]
+    limit = np.inf if chosen is None else belief.cost[chosen]
+    cheaper = [i for i in simulated if belief.cost[i] < limit]
+    perhaps = [
+        i
+        for i in others
+        if chosen is not None
+        and evidence[search.keys[i]].verdict == "undecided"
+        and belief.best[i] >= PERHAPS
+        and belief.cost[i] < limit * (1.0 - search.asked.tolerance)
+    ]
+    may_hold = [i for i in simulated if evidence[search.keys[i]].verdict != "fails"]
+    good = [i for i in may_hold if belief.share[i] >= search.asked.good]
+    alike = [
+        i
+        for i in may_hold
+        if chosen is not None
+        and belief.share[i] > search.asked.target
+        and abs(belief.cost[i] - limit) <= search.asked.tolerance * limit
+    ]
     return Finding(
-        chosen=None if winner is None else search.keys[winner],
+        chosen=None if chosen is None else search.keys[chosen],
         evidence=evidence,
-        alike=tuple(search.keys[i] for i in others if chosen is not None and _alike(search, search.plans[i], chosen)),
-        next_cheaper=search.keys[cheaper[-1]] if cheaper else None,
-        runner_up=search.keys[promising[0]] if promising else None,
-        undecided_cheaper=tuple(
-            search.keys[i] for i in others if chosen and evidence[search.keys[i]].verdict == "undecided"
-            and search.could_be_cheaper(search.plans[i], chosen)
-        ),
+        alike=tuple(search.keys[i] for i in alike),
+        next_cheaper=search.keys[cheaper[-1]] if cheaper and chosen is not None else None,
+        runner_up=search.keys[good[0]] if good else None,
+        undecided_cheaper=tuple(search.keys[i] for i in perhaps),
+        could_save=float(1.0 - belief.cost[perhaps[0]] / limit) if perhaps else 0.0,
         spent=search.spent,
-        rule=search.rule,
-    )  # fmt: skip
+        asked=search.asked,
+    )
 
 
-def _alike(search: CheapestSearch[Key], plan: Candidate, chosen: Candidate) -> bool:
-    if plan.standing == "fails" or plan.years == 0:
-        return False
-    worth = search.rule.cost_tolerance * abs(chosen.cost)
-    return least_difference(plan, chosen, search.cost_error(plan, chosen)) <= worth
-
-
-def _evidence(search: CheapestSearch[Key], i: int, chosen: Candidate | None) -> Evidence[Key]:
-    plan, rule = search.plans[i], search.rule
+def _evidence(search: HoldingSearch[Key], i: int, belief: Belief) -> Evidence[Key]:
+    runs, asked = search.seen.get(i, []), search.asked
+    held = sum(run.score >= 0.0 for run in runs)
     proof = next((p for p in reversed(search.proofs) if p.plan == i), None)
-    verdict = _verdict(search, plan, proof, chosen)
-    error = rule.failing_error(plan.years) if plan.years else rule.error * rule.failing_part
-    confidence = 1.0 - rule.error
-    seen = None if proof is None else _proof_evidence(proof, confidence)
-    low, high = lower_limit(plan.met, plan.years, error), upper_limit(plan.met, plan.years, error)
+    seen = None if proof is None or not proof.runs else _proof_evidence(proof, 1.0 - asked.error)
+    low = share_proven(held, len(runs), asked.error)
+    high = 1.0 - share_proven(len(runs) - held, len(runs), asked.error)
+    verdict = _verdict(search, i, belief, proof, high)
     return Evidence(
         key=search.keys[i],
         verdict=verdict,
-        replications=plan.years,
-        met=plan.met,
+        replications=len(runs),
+        met=held,
         share_low=low,
         share_high=high,
-        confidence=1.0 - error,
-        expected_cost=plan.expected_cost,
-        cost=mean_interval(plan.costs, confidence=confidence) if plan.years > 1 else None,
+        confidence=1.0 - asked.error,
+        believed_cost=float(belief.cost[i]),
+        believed_share=float(belief.share[i]),
+        cost=mean_interval([run.cost for run in runs], confidence=1.0 - asked.error) if len(runs) > 1 else None,
         proof=seen,
-        reason=_reason(plan, verdict, seen, (low, high), rule.target),
+        reason=_reason(verdict, seen, (held, len(runs)), float(belief.share[i]), asked),
     )
 
 
 def _proof_evidence(proof: Proof, confidence: float) -> ProofEvidence:
+    costs = [run.cost for run in proof.runs]
     return ProofEvidence(
-        replications=len(proof.mets),
-        met=sum(proof.mets),
-        share_low=lower_limit(sum(proof.mets), len(proof.mets), proof.error),
+        replications=len(proof.runs),
+        met=proof.held,
+        share_low=proof.share_proven,
         confidence=1.0 - proof.error,
-        cost=mean_interval(proof.costs, confidence=confidence),
+        cost=mean_interval(costs if len(costs) > 1 else costs * 2, confidence=confidence),
         proven=proof.outcome == "proven",
     )
 
 
-def _verdict(search: CheapestSearch[Key], plan: Candidate, proof: Proof | None, chosen: Candidate | None) -> Verdict:
+def _verdict(search: HoldingSearch[Key], i: int, belief: Belief, proof: Proof | None, high: float) -> Verdict:
     if proof is not None and proof.outcome == "proven":
         return "holds"
-    if plan.standing == "fails":
+    if high < search.asked.target:
         return "fails"
-    needless = chosen is not None and not search.could_be_cheaper(plan, chosen)
-    return "not needed" if needless and plan.standing in ("open", "promising") else "undecided"
+    chosen = search.chosen
+    if chosen is not None and belief.cost[i] >= belief.cost[chosen] * (1.0 - search.asked.tolerance):
+        return "not needed"
+    return "fails" if belief.share_high[i] < search.asked.target - PERHAPS_HOLDS else "undecided"
 
 
-def _reason(
-    plan: Candidate, verdict: Verdict, proof: ProofEvidence | None, limits: tuple[float, float], target: float
-) -> str:
+def _reason(verdict: Verdict, proof: ProofEvidence | None, seen: tuple[int, int], share: float, asked: Asked) -> str:
+    held, runs = seen
+    target = _percent(asked.target)
     if proof is not None:
-        seen = f"met the standard in {proof.met} of {proof.replications} fresh years"
-        outcome = "above" if proof.proven else "which does not prove more than"
-        return f"{seen}; at least {_percent(proof.share_low)}, {outcome} {_percent(target)}"
-    seen = f"met the standard in {plan.met} of {plan.years} years"
-    if verdict == "fails":
-        return f"{seen}; at most {_percent(limits[1])}, below {_percent(target)}"
+        words = f"kept every standard in {proof.met} of {proof.replications} fresh runs"
+        low = _percent(proof.share_low)
+        if proof.proven:
+            return f"{words}; more than {target} is proven"
+        return f"{words}; more than {low} is proven, which is not enough" if proof.share_low > 0.0 else words
+    words = f"kept every standard in {held} of {runs} runs" if runs else "not simulated"
+    believed = f"believed to keep them in {_percent(share)}"
     if verdict == "not needed":
-        return (
-            f"costs no less than the chosen plan; {seen}" if plan.years else "expected to cost no less; not simulated"
-        )
-    if plan.years == 0:
-        return "not simulated before the search ended"
-    return f"{seen}; between {_percent(limits[0])} and {_percent(limits[1])}, not told apart from {_percent(target)}"
+        return f"believed to cost no less than the chosen plan; {words}"
+    if verdict == "fails":
+        return f"{words}; {believed}, below {target}"
+    return f"{words}; {believed}, and not proven"
 
 
 def _percent(share: float) -> str:

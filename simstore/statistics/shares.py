@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -77,68 +76,6 @@ def share_limits(met: ArrayLike, years: ArrayLike, *, confidence: float = 0.95, 
         # the upper limit of the met years is one minus the lower limit of the missed ones
         high[some] = 1.0 - betaincinv(years_[some] - met_[some], met_[some] + 1.0, tail)
     return ShareLimits(low, high)
-
-
-def clear_years_needed(share: float, *, confidence: float = 0.95) -> int:
-    """Years that must all meet the standard before anyone may claim at least ``share``.
-
-    The least n with ``share**n <= 1 - confidence``: the one-sided Clopper-Pearson limit without a single miss.
-
-    References
-    ----------
-    .. [1] G. J. Hahn and W. Q. Meeker, "Statistical Intervals", Wiley, 1991 (demonstration with zero failures).
-    """
-    error = 1.0 - _checked(confidence, "confidence")
-    share = _checked(share, "share")
-    years = max(1, math.ceil(math.log(error) / math.log(share)))
-    while years > 1 and share ** (years - 1) <= error:
-        years -= 1
-    while share**years > error:
-        years += 1
-    return years
-
-
-def years_to_prove(share: float, target: float, *, confidence: float = 0.95, power: float = 0.9, most: int) -> int:
-    """Years to simulate so that a plan of true ``share`` proves itself above ``target`` with chance ``power``.
-
-    The power of an exact test rises in a saw-tooth; the answer is the first number of years that reaches ``power``.
-
-    Parameters
-    ----------
-    share : float
-        True share of the plan, in 0..1.
-    target : float
-        Share that must be exceeded by the lower limit.
-    confidence : float
-        One-sided confidence of the proof.
-    power : float
-        Wanted probability that the proof succeeds.
-    most : int
-        Answer if no number of years up to here is enough.
-
-    Returns
-    -------
-    int
-        Number of years, at most ``most``.
-
-    References
-    ----------
-    .. [1] C. Chernick and C. Y. Liu, "The saw-toothed behavior of power versus sample size and software solutions:
-       single binomial proportion using exact methods", The American Statistician 56, 2002, 149-155.
-    """
-    from scipy.special import bdtr
-
-    error = 1.0 - _checked(confidence, "confidence")
-    target = _checked(target, "target")
-    if share <= target:
-        return most
-    misses = -1  # grows with the years, so each number of years starts where the last one ended
-    for years in range(clear_years_needed(target, confidence=confidence), most):
-        while float(bdtr(float(misses + 1), years, 1.0 - target)) < error:
-            misses += 1
-        if misses >= 0 and float(bdtr(float(misses), years, 1.0 - share)) >= power:
-            return years
-    return most
 
 
 def _checked(value: float, name: str) -> float:

@@ -19,7 +19,7 @@ plans = ["quarterly"]
 "stock.small.ready" = [6, 20]
 """
 # Half of the years at 90 % needs few simulated years, so that the whole command is quick.
-EASY = ["--target", "0.5", "--confidence", "0.9", "--budget", "60", "--marginal", "2"]
+EASY = ["--target", "0.5", "--confidence", "0.9", "--budget", "60", "--years", "1", "--marginal", "2"]
 FILES = {
     "answer.json", "answer.txt", "find.json", "find_candidates.csv", "manifest.json", "marginal.csv", "pareto.csv",
     "pictures", "summary.json",

@@ -83,10 +83,13 @@ def test_a_currency_stands_in_the_unit():
 def test_a_year_is_met_only_if_every_metal_class_is():
     record = small_record()
     record.enclosures.held_days[1] = 4
+    record.enclosures.day_mean_rh_pct[1] = 14.0
 
     found = {row.metric: row.value for row in metrics_of(record)}
 
     assert found["years_met"] == 1.0
+    assert found["worst_year_held_pct.iron"] == found["held_pct.iron"] == 100.0
+    assert found["margin_pct"] == 1.0  # every standard is 99 %, and all was held
 
 
 def test_what_cannot_be_measured_is_not_a_number():
@@ -207,6 +210,7 @@ def test_a_class_that_never_arrived_has_no_share_and_breaks_no_standard():
     record = small_record()
     record.enclosures.counted_days[:2] = 0
     record.enclosures.held_days[:2] = 0
+    record.enclosures.day_mean_rh_pct[:2] = np.nan
     found = {row.metric: row.value for row in metrics_of(record)}
 
     assert math.isnan(found["held_pct.iron"])

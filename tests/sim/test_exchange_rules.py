@@ -6,11 +6,6 @@ import numpy as np
 import pytest
 
 from simstore.exchange_rules import RULES, Calendar, Gel, Rule
-from simstore.scenario.reading.load import load_scenario
-from simstore.screen.draws import fluid_store
-from simstore.screen.due import Due
-from simstore.sim.due import first_due
-from simstore.sim.opening import open_site
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 DAY, WEEK = 1440, 7 * 1440
@@ -74,20 +69,3 @@ def test_a_second_rule_of_one_name_is_refused():
 
     assert type(RULES["calendar"]) is Calendar
     assert all(isinstance(rule, Rule) for rule in RULES.values())
-
-
-@pytest.mark.parametrize("plan", ["quarterly", "by_metal", "strip", "forecast"])
-def test_both_models_of_the_year_begin_with_the_same_due_dates(plan):
-    scenario = load_scenario(TINY).under(plan)
-    site, _, ages = open_site(scenario, plan, 0)
-    first_due(site, ages, site.inside.pairs.water_kg)
-    ceiling = np.array([scenario.settings.metals[row.enclosure.metal].ceiling_rh_pct / 100.0 for row in site.rows])
-    packed = np.array([row.packet is not None for row in site.rows])
-    store = fluid_store(scenario, plan, 2)
-    screened = Due(store, scenario.settings, scenario.settings.plans[plan], ceiling, packed).due_min[0]
-
-    late = np.where(np.isinf(site.due_min), 0.0, screened - np.where(np.isinf(site.due_min), 0.0, site.due_min))
-    assert np.isinf(screened).tolist() == np.isinf(site.due_min).tolist()
-    # The screening model takes the first midnight at which the forecast has come true; the calendar knows whole days.
-    assert (late >= 0.0).all()
-    assert (late < (DAY if plan == "forecast" else 1e-6)).all()

@@ -6,21 +6,18 @@ import numpy as np
 import pytest
 
 from simstore.statistics.cheapest_holding import Asked, HoldingSearch
-from simstore.statistics.plan_belief import CoarseModel, Run
+from simstore.statistics.plan_belief import Grid, Run
 
 
 class Plans:
     """A grid of invented plans under a common luck; more of anything holds better and costs more."""
 
-    def __init__(self, sides=(4, 4, 3), luck_sd=0.4, own_sd=0.15, shift=0.0, model_error=0.5):
-        rng = np.random.default_rng(8)
+    def __init__(self, sides=(4, 4, 3), luck_sd=0.4, own_sd=0.15, shift=0.0):
         grid = np.array(list(itertools.product(*(range(side) for side in sides))), dtype=float)
         self.places = grid / (np.array(sides) - 1)
         self.score = -0.6 + shift + self.places @ np.array([0.9, 1.1, 0.5])
         self.cost = 500.0 * np.exp(self.places @ np.array([0.25, 0.1, 0.18]))
         self.luck_sd, self.own_sd = luck_sd, own_sd
-        self.expected_score = self.score + model_error * (0.6 - self.places[:, 0]) + rng.normal(0, 0.05, len(grid))
-        self.expected_cost = self.cost * (1 + 0.1 * self.places[:, 1])
         luck = np.random.default_rng(99).standard_normal((2, 40_000))
         total = luck_sd * luck[0] + own_sd * luck[1]
         self.share = np.array([(score + total >= 0).mean() for score in self.score])
@@ -42,7 +39,7 @@ class Plans:
     def search(self, seed=0, **asked):
         return HoldingSearch(
             range(len(self.score)),
-            CoarseModel(self.expected_cost, self.expected_score, self.places, np.zeros(len(self.score), dtype=np.intp)),
+            Grid(self.places, np.zeros(len(self.score), dtype=np.intp)),
             self.evaluate(seed),
             Asked(**asked),
         )
@@ -69,7 +66,7 @@ def test_most_searches_end_within_a_hundredth_of_the_cheapest_good_plan():
 def test_plans_that_do_not_hold_are_hardly_ever_chosen():
     plans = Plans()
     keep = plans.share < 0.895
-    for name in ("places", "score", "cost", "expected_score", "expected_cost"):
+    for name in ("places", "score", "cost"):
         setattr(plans, name, getattr(plans, name)[keep])
     chosen = [plans.search(seed, budget=300).run() for seed in range(20)]
 
@@ -117,7 +114,7 @@ def test_the_same_search_twice_is_the_same():
 
 def test_a_search_without_plans_is_refused():
     with pytest.raises(ValueError, match="at least one plan"):
-        HoldingSearch([], Plans().search().model, lambda _pairs: [], Asked())
+        HoldingSearch([], Plans().search().grid, lambda _pairs: [], Asked())
 
 
 def test_a_good_share_below_the_target_is_refused():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom, binomtest
 
-from simstore.statistics.shares import clear_years_needed, share_limits, years_to_prove
+from simstore.statistics.shares import share_limits
 
 # Source: R documentation of binom.test, example after Conover (1971), p. 97 f. (682 of 925), as printed by R;
 # the rows of 8 in 10 are printed in the public file sintervals/clopper_pearson.py (repository doomsuckle/sintervals).
@@ -29,20 +29,6 @@ def test_two_sided_limits_agree_with_print(met, years, confidence, low, high):
 def test_one_sided_lower_limit_of_three_in_four_agrees_with_r():
     # Source: R output of binom.test(3, 4, alternative = "greater"), lower limit 0.2486046 (public teaching page).
     assert float(share_limits(3, 4, side="lower").low) == pytest.approx(0.2486046, abs=5e-8)
-
-
-# Source: the success-run theorem n = ln(1 - C) / ln(R); 299 for 95 % / 99 % is printed on harishsnotebook.com
-# (sample size page); 59 for 95 % / 95 % is the first-order number of S. S. Wilks (Ann. Math. Stat. 12, 1941), quoted from
-# memory; 29 follows from the theorem by hand: ln 0.05 / ln 0.9 = 28.4.
-@pytest.mark.parametrize(("share", "years"), [(0.90, 29), (0.95, 59), (0.99, 299)])
-def test_a_claim_without_a_miss_needs_29_59_or_299_years(share, years):
-    assert clear_years_needed(share) == years
-    assert float(share_limits(years, years, side="lower").low) >= share
-    assert float(share_limits(years - 1, years - 1, side="lower").low) < share
-
-
-def test_a_claim_of_one_half_at_three_quarters_needs_two_years():
-    assert clear_years_needed(0.5, confidence=0.75) == 2
 
 
 @pytest.mark.parametrize("years", [1, 4, 10, 30, 59, 200])
@@ -88,24 +74,3 @@ def test_limits_keep_the_shape_of_the_counts():
 def test_impossible_counts_are_refused(met, years, confidence, message):
     with pytest.raises(ValueError, match=message):
         share_limits(met, years, confidence=confidence)
-
-
-def chance_of_proof(years, share, target, confidence):
-    """Probability that the lower limit passes the target, summed over every number of met years."""
-    met = np.arange(years + 1)
-    proven = share_limits(met, years, confidence=confidence, side="lower").low > target
-    return binom.pmf(met, years, share)[proven].sum()
-
-
-@pytest.mark.parametrize(("share", "target", "confidence"), [(0.97, 0.9, 0.95), (0.8, 0.5, 0.9), (0.999, 0.95, 0.99)])
-def test_power_of_the_planned_proof_is_reached_and_not_one_year_earlier(share, target, confidence):
-    years = years_to_prove(share, target, confidence=confidence, power=0.9, most=2000)
-    power = [chance_of_proof(n, share, target, confidence) for n in range(1, years + 1)]
-
-    assert power[-1] >= 0.9
-    assert max(power[:-1]) < 0.9
-
-
-def test_a_plan_at_the_target_can_never_prove_itself():
-    assert years_to_prove(0.9, 0.9, most=500) == 500
-    assert years_to_prove(0.901, 0.9, most=500) == 500

@@ -17,16 +17,17 @@ from simstore.prose.terminal import text_of
 from simstore.results.metrics import MetricValue
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.values.search_space import Search
+from simstore.study.find.grid import grid_of
 from simstore.study.find.options import FindOptions
 from simstore.study.find.samples import Samples
-from simstore.study.find.search import find_plan
+from simstore.study.find.search import find_plan, over_horizon
 from simstore.study.find.tables import binding_said, document_of, summary_of_choice, tables_of
 from simstore.study.find.trade_off import TradeOff, drawn_trade_off
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 CADENCE = "plans.quarterly.cadence_weeks"
 OVENS = "ovens.small.count"
-EASY = FindOptions(target=0.5, confidence=0.9, budget=120, marginal_replications=3, front_plans=2, front_replications=2)
+EASY = FindOptions(target=0.5, confidence=0.9, budget=60, marginal_replications=3)
 
 
 @pytest.fixture(scope="module")
@@ -63,7 +64,7 @@ def by_share(share_of):
             "years_met": float(good), "held_pct.iron": held, "held_pct.copper": 100.0, "oven_use_pct": 95.0 / ovens,
             "staff_h": 20.0, "idle_h": 300.0, "loads": 9.0, "exchanges": 60.0, "overdue": 2.0,
             "cost_per_year": 1000.0 / weeks, "annual_equivalent_cost": 1000.0 / weeks + 50.0 * ovens,
-            "no_ready_days.small": 40.0,
+            "no_ready_days.small": 40.0, "margin_pct": 4.0 if good else -5.0, "margin_ln": 0.7 if good else -0.7,
         }  # fmt: skip
         return [MetricValue(name, "1", value) for name, value in rows.items()]
 
@@ -79,13 +80,14 @@ def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_se
     assert found.chosen == Candidate("quarterly")
     proof = found.finding.evidence[found.chosen].proof
     assert proof.proven
-    assert proof.met == proof.replications >= 39  # 0.9**39 < 0.05 / 3: exact binomial, no miss
+    # The e-process of n runs without a miss is (1 - 0.9^(n+1)) / (0.1 (n+1) 0.9^n); at 44 runs it is 22, at 43 it is 20.
+    # The first ladder has four fifths of the error of 5 %, so that 25 must be passed; runs come in eights.
+    assert proof.met == proof.replications == 48
     assert min(found.fresh) >= 1_000_000
     searched = {sample.replication for sample in found.samples.known if sample.replication < 1_000_000}
-    assert max(searched) < 64
-    for weeks in (20.0, 26.0):  # cheaper, and bad in half of the years: thrown out, or given no hope after a trial
-        plan = Candidate("quarterly", ((CADENCE, weeks),))
-        assert plan in found.left_out or found.finding.evidence[plan].verdict == "fails"
+    assert max(searched) < 128
+    for weeks in (20.0, 26.0):  # cheaper, and bad in half of the years
+        assert found.finding.evidence[Candidate("quarterly", ((CADENCE, weeks),))].verdict in ("fails", "undecided")
     assert found.shortage is None
 
 
@@ -131,7 +133,8 @@ def test_when_no_change_helps_it_says_so(tiny):
 
     assert found.chosen is None
     assert found.shortage.least is None
-    assert "No single change" in text_of(find_blocks(found))
+    assert "No change that was tried" in text_of(find_blocks(found))
+    assert any(" and " in each.resource for each in found.shortage.tried), "two changes at once are tried too"
     summary, replications = summary_of_choice(found)
     assert list(summary) == ["nearest"]
     assert replications >= 2
@@ -157,20 +160,14 @@ def test_every_candidate_is_in_the_table_with_a_verdict_and_a_reason(tiny):
 
 
 def assert_counts_add_up(found):
-    """Every plan of the space is in exactly one of the counts that are said, and the table of simulated plans agrees."""
+    """Every plan of the space is in exactly one of the counts that are said."""
     counts, words = found.counts(), " ".join(text_of(find_blocks(found)).split())
     plans = document_of(found)["plans"]
-    table = tables_of(found)["pareto"]
 
-    assert sum(counts.values()) == len(found.screened) == plans["in_space"]
-    assert found.simulated_in_all == plans["simulated_with_pilot_and_trade_off"] == len(table)
-    assert (table["replications"] > 1).all()
-    said = re.search(r"(\d+) plans?: ((?:\d+ [^.]*?)+)\.", words)
-    assert int(said[1]) == sum(int(part.split()[0]) for part in re.split(r", (?=\d)", said[2]))
-    more = re.search(r"(\d+) of those that the search did not simulate .*?: (\d+) in all", words)
-    assert (int(more[1]) if more else 0) == len(table) - counts["simulated"]
-    if more:
-        assert int(more[2]) == len(table)
+    assert sum(counts.values()) == len(found.finding.evidence) == plans["in_space"]
+    said = re.search(r"(\d+) plans?: (\d+) simulated by the search(?:, (\d+) judged by)?", words)
+    assert int(said[1]) == int(said[2]) + int(said[3] or 0)
+    assert (tables_of(found)["pareto"]["replications"] > 1).all()
 
 
 @pytest.mark.parametrize("holds", [1.0, 0.0])
@@ -183,11 +180,6 @@ def test_the_counts_of_plans_add_up_to_all_of_them(tiny, holds):
 
         assert (found.chosen is None) == (holds == 0.0)
         assert_counts_add_up(found)
-        if found.chosen is not None:
-            assert {"twins of cheaper ones", "cost no less than the plan found"} <= {
-                said for said in ("twins of cheaper ones", "cost no less than the plan found")
-                if said in " ".join(text_of(find_blocks(found)).split())
-            }  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -248,12 +240,28 @@ def test_each_year_of_a_plan_is_simulated_once_however_often_it_is_asked_for(tin
     assert samples.replications_of(Candidate("quarterly")) == 4
 
 
-@pytest.mark.parametrize("target", [0.5, 0.9, 0.99])
-def test_the_rule_can_prove_whatever_target_is_asked(target):
-    rule = FindOptions(target=target).rule()
+@pytest.mark.parametrize("target", [0.5, 0.9, 0.96, 0.99])
+def test_the_good_share_always_lies_above_the_target(target):
+    asked = FindOptions(target=target, budget=4000).asked(5)
 
-    assert rule.target == target
-    assert rule.cap <= rule.fresh_from
+    assert asked.target == target < asked.good < 1.0
+    assert asked.budget == 800
+
+
+def test_runs_of_a_search_last_as_long_as_the_horizon(tiny):
+    assert over_horizon(tiny).settings.years == tiny.settings.horizon_years == 5
+    assert over_horizon(tiny, 3).settings.years == 3
+    shorter = replace(tiny, settings=tiny.settings.model_copy(update={"days": 60}))
+    assert over_horizon(shorter, 2).settings.days is None
+
+
+def test_plans_stand_where_their_values_lie_between_the_least_and_the_greatest(tiny):
+    plans = [Candidate("quarterly"), Candidate("quarterly", ((CADENCE, 26.0),)), Candidate("strip", ((OVENS, 2),))]
+    grid = grid_of(tiny, plans)
+
+    assert grid.groups.tolist() == [0, 0, 1]
+    assert grid.places[:, 0].tolist() == [0.0, 0.0, 1.0]  # ovens: 1, 1, 2
+    assert grid.places[:, 1].tolist() == [0.0, 1.0, 0.0]  # cadence: 13, 26, 13
 
 
 def by_trigger(scenario, task):
@@ -264,6 +272,7 @@ def by_trigger(scenario, task):
         "years_met": float(good), "held_pct.iron": 97.0 if good else 94.0, "held_pct.copper": 100.0,
         "oven_use_pct": 1.0, "staff_h": 2.0, "idle_h": 300.0, "loads": 1.0, "exchanges": 6.0, "overdue": 0.0,
         "cost_per_year": 200.0 - trigger, "annual_equivalent_cost": 200.0 - trigger, "no_ready_days.small": 0.0,
+        "margin_pct": 2.0 if good else -1.0, "margin_ln": 0.7 if good else -0.7,
     }  # fmt: skip
     return [MetricValue(name, "1", value) for name, value in rows.items()]
 
@@ -298,12 +307,12 @@ def test_cheaper_plans_that_the_budget_left_undecided_are_named(tiny):
     # invented truth: 20 weeks hold in 92 of 100 years, too near to 90 to be told within the budget
     scenario = searching(tiny, **{CADENCE: (8.0, 13.0, 18.0, 20.0)})
     with Invented(scenario, by_share(lambda weeks, ovens: 1.0 if weeks <= 13 else 0.92)) as bench:
-        found = find_plan(bench, FindOptions(budget=250, marginal_replications=0))
+        found = find_plan(bench, FindOptions(budget=300, marginal_replications=0))
         words = text_of(find_blocks(found))
 
     assert found.chosen in {Candidate("quarterly"), Candidate("quarterly", ((CADENCE, 8.0),))}
     assert found.finding.undecided_cheaper
-    assert "Perhaps cheaper, neither thrown out nor proven:" in words
+    assert "Not proven, and perhaps up to " in words
     assert "The next cheaper plan, " in words
     assert "one step more or less" not in words
 
@@ -313,7 +322,7 @@ def searched(tiny):
     """A search among plans of which two are as good as the one that it finds, with real simulations."""
     scenario = searching(tiny, **{CADENCE: (26.0, 52.0), "plans.quarterly.programme": ("as_registered", "boxes_only")})
     with Bench(scenario) as bench:
-        return find_plan(scenario, bench, EASY)
+        return find_plan(bench, EASY)
 
 
 def test_plans_that_may_be_as_good_are_listed_once_and_named_in_words(searched):

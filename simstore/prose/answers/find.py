@@ -36,10 +36,10 @@ def _held(found: Found) -> Iterator[Block]:
     )
     yield Paragraph(
         text=f"It costs {number(cost.mean, 0)} {currency} a year ({number(cost.low, 0)} to {number(cost.high, 0)}), "
-        f"capital and gel in use included. In {proof.met} of {proof.replications} fresh simulated years, which had no "
-        f"part in choosing it, every standard was met: at least {100 * proof.share_low:.1f} % of years, where more "
-        f"than {100 * found.options.target:g} % was asked (confidence {100 * found.options.confidence:g} % for the "
-        "choice)."
+        f"capital and gel in use included. In {proof.met} of {proof.replications} fresh runs, which had no part in "
+        f"choosing it, every standard was met in {_every_year(found)}: in more than {100 * proof.share_low:.1f} % of "
+        f"runs, where more than {100 * found.options.target:g} % was asked (confidence "
+        f"{100 * found.options.confidence:g} % for the choice)."
     )
     summary, _ = summary_of_choice(found)
     (metrics,) = summary.values()
@@ -54,26 +54,19 @@ def _held(found: Found) -> Iterator[Block]:
 
 
 def _effort(found: Found) -> Paragraph:
-    said = {
-        "simulated": "simulated by the search",
-        "left_out_by_screening": "left out by the screening model",
-        "left_out_as_twins": "as twins of cheaper ones",
-        "not_needed": "not needed, since they are expected to cost no less than the plan found",
-        "not_reached": "not reached before the search ended",
-    }
     counts = found.counts()
-    parts = ", ".join(f"{counts[name]} {words}" for name, words in said.items() if counts[name])
-    text = f"{len(found.screened)} plan{'' if len(found.screened) == 1 else 's'}: {parts}."
-    more = found.simulated_in_all - counts["simulated"]
-    if more:
-        text += (
-            f" {more} of those that the search did not simulate were simulated all the same, to check the screening "
-            f"model or for the trade-off: {found.simulated_in_all} in all."
-        )
+    plans = len(found.finding.evidence)
+    text = f"{plans} plan{'' if plans == 1 else 's'}: {counts['simulated']} simulated by the search"
+    if counts["believed"]:
+        text += f", {counts['believed']} judged by those like them that were"
     return Paragraph(
-        text=f"{text} {len(found.samples.known)} simulated years together, each {_run(found)} from the state that the "
-        "register gives."
+        text=f"{text}. {len(found.samples.known)} runs together, each {_run(found)} from the state that the register "
+        "gives."
     )
+
+
+def _every_year(found: Found) -> str:
+    return "the year" if found.horizon_years == 1 else f"each of {found.horizon_years} years"
 
 
 def _run(found: Found) -> str:
@@ -86,7 +79,7 @@ def _nothing(found: Found) -> Iterator[Block]:
     assert short is not None
     yield Paragraph(
         text="No plan of the search space is proven to keep every metal class as the standards ask in more than "
-        f"{100 * found.options.target:g} % of years."
+        f"{100 * found.options.target:g} % of runs, in {_every_year(found)}."
     )
     seen = found.finding.evidence.get(short.nearest)
     missing = ", ".join(f"{metal} by {points:.2f} points" for metal, points in short.missing_pct.items())
@@ -103,8 +96,8 @@ def _nothing(found: Found) -> Iterator[Block]:
     else:
         tried = ", ".join(dict.fromkeys(each.resource for each in short.tried))
         yield Paragraph(
-            text=f"No single change that was tried ({tried}) is proven to make it hold: change more than one, house "
-            "the objects otherwise, or ask for less."
+            text=f"No change that was tried ({tried}) is proven to make it hold: house the objects otherwise, or ask "
+            "for less."
         )
     yield from trade_off_of(found)
     yield _effort(found)

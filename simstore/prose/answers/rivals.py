@@ -36,7 +36,7 @@ def rivals(found: Found) -> Iterator[Block]:
     alike = tuple(plan for plan in finding.alike if plan not in finding.undecided_cheaper)
     for head, plans in (
         ("Not told apart from it by cost:", alike),
-        ("Perhaps cheaper, neither thrown out nor proven:", finding.undecided_cheaper),
+        (f"Not proven, and perhaps up to {100 * finding.could_save:.0f} % cheaper:", finding.undecided_cheaper),
     ):
         if plans:
             yield Paragraph(text=head, only="terminal", close=close)
@@ -53,7 +53,7 @@ def _named(plans: Sequence[Candidate]) -> Points:
 
 
 def as_good(found: Found, *, alike: Sequence[Candidate], cheaper: Sequence[Candidate]) -> Iterator[Block]:
-    """Lay out the plans that the search neither threw out nor proved to be dearer; nothing where there are none.
+    """Lay out the plans that the search neither proved nor believes to be dearer; nothing where there are none.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def _open_said(alike: int, cheaper: int) -> str:
     if cheaper:
         parts.append(
             f"{counted(cheaper, 'plan')} may be cheaper than the one found, but {'was' if cheaper == 1 else 'were'} "
-            "neither thrown out nor proven to keep the standards: more simulated years would tell."
+            "not proven to keep the standards: more simulated years would tell."
         )
     if alike:
         parts.append(
@@ -101,7 +101,7 @@ def _open_said(alike: int, cheaper: int) -> str:
 def _row(found: Found, plan: Candidate, so: str) -> list[Cell]:
     seen = found.finding.evidence[plan]
     if seen.cost is None:
-        middle = num(found.screened[plan].cost, 0)
+        middle = num(seen.believed_cost, 0)
         limits = Cell("expected", middle.key)
     else:
         low, high = seen.cost.low, seen.cost.high

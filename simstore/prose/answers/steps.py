@@ -49,7 +49,7 @@ def steps(found: Found) -> Iterator[Block]:
             )
     years = next((each.replications for row in found.marginal for each in row.differences.values()), 0)
     yield Paragraph(
-        text=f"Differences over {years} years of equal luck; the intervals of a column hold together.", close=True
+        text=f"Differences over {years} runs of equal luck; the intervals of a column hold together.", close=True
     )
 
 

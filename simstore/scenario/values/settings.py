@@ -25,6 +25,9 @@ class Settings(Value):
     start: date = Field(description="first day of the run")
     years: int = Field(default=1, ge=1, le=30, description="length of the run; a year is 365 days")
     days: int | None = Field(default=None, ge=1, le=10_950, description="length of the run in days, instead of years")
+    horizon_years: int = Field(
+        default=5, ge=1, le=30, description="years over which find judges a plan, each year by itself"
+    )
     seed: int = Field(default=1, ge=0, le=2**53, description="fixes all luck: same seed, same results")
     register_csv: str | None = Field(
         default=None, alias="register", description="CSV file of enclosures, relative to this file"

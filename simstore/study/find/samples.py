@@ -7,12 +7,10 @@ from typing import Final
 
 from simstore.lab.bench import Bench, Task
 from simstore.lab.harvest import Harvest, Metrics, frozen_metrics, thawed_metrics
-from simstore.lab.workplace import Workplace
 from simstore.plans.candidates import Candidate
 from simstore.results.metrics import MetricValue, metrics_of
 from simstore.results.objective import SIMULATED_COST
 from simstore.scenario.scenario import Scenario
-from simstore.screen.screening import Screened, Screening
 from simstore.sim.record import RunRecord
 
 NO_READY: Final = "no_ready_days"
@@ -48,7 +46,6 @@ class Samples:
         self._bench = bench
         self._tick = tick or (lambda _count: None)
         self.known: dict[Task, Metrics] = {}
-        self.screening = Screening(bench.scenario)
 
     @property
     def scenario(self) -> Scenario:
@@ -57,17 +54,14 @@ class Samples:
 
     def measure(self, candidates: Sequence[Candidate], replications: Iterable[int]) -> None:
         """Have all replications of all candidates in ``known``."""
-        wanted = [Task(candidate, number) for number in replications for candidate in candidates]
+        self.measure_all([Task(candidate, number) for number in replications for candidate in candidates])
+
+    def measure_all(self, wanted: Iterable[Task]) -> None:
+        """Have all these runs in ``known``."""
         missing = [task for task in dict.fromkeys(wanted) if task not in self.known]
         for task, metrics in zip(missing, self._bench.runs(missing, MEASURED), strict=True):
             self.known[task] = metrics
             self._tick(len(self.known))
-
-    def screen(self, candidates: Sequence[Candidate]) -> dict[Candidate, Screened]:
-        """Screen candidates with the fluid model; the division of the work does not depend on who does it."""
-        parts = self._bench.each(_screened, self.screening.groups(candidates))
-        found = {what.candidate: what for part in parts for what in part}
-        return {candidate: found[candidate] for candidate in candidates}
 
     def costs(self, candidate: Candidate, replications: Iterable[int]) -> list[float]:
         """Cost of measured replications that a search makes small; see `simstore.results.objective`."""
@@ -91,7 +85,3 @@ class Samples:
     def metrics(self, candidate: Candidate, replication: int) -> dict[str, float]:
         """All metrics of one measured replication, by name."""
         return {row.metric: row.value for row in self.known_rows(candidate, replication)}
-
-
-def _screened(place: Workplace, group: Sequence[Candidate]) -> list[Screened]:
-    return place.remembered("screening", Screening).screen(group)

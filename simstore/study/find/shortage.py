@@ -1,7 +1,8 @@
-"""When nothing holds: which means is short, by how much, and the least single change that would make a plan hold."""
+"""When nothing holds: which means is short, by how much, and the least change that would make a plan hold."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -19,8 +20,6 @@ HOURS_A_WEEK = (2.0, 4.0, 8.0)
 GEL_KG = (5.0, 10.0, 20.0, 40.0)
 STEPS = 2
 SHRINK = 0.5
-MOST_TRIED = 6
-"""So many changed plans are simulated at most, the most promising first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +54,7 @@ class Shortage:
     short : str
         The means that is short, in one sentence.
     tried : tuple of Relaxation
-        Single changes that were looked at.
+        Changes that were looked at, single ones first, then two at once.
     least : Relaxation or None
         The cheapest of them that is proven to hold.
     evidence : Evidence or None
@@ -103,12 +102,10 @@ def shortage_of(
     nearest = min(plans, key=nearness)
     missing = {m: standards[m] - h for m, h in held[nearest].items() if h < standards[m]}
     tried = _relaxations(samples, nearest)
-    rated = sorted(
-        samples.screen([each.candidate for each in tried]).values(),
-        key=lambda what: (-round(min(what.promise, 0.99), 2), what.cost),
-    )
-    shortlist = [what.candidate for what in rated[:MOST_TRIED]]
-    outcome = search(shortlist) if shortlist else None
+    outcome = search([each.candidate for each in tried]) if tried else None
+    if outcome is not None and outcome.chosen is None:
+        tried += _two_at_once(samples, nearest, tried)
+        outcome = search([each.candidate for each in tried])
     chosen = None if outcome is None else outcome.chosen
     least = next((each for each in tried if each.candidate == chosen), None)
     return Shortage(
@@ -120,6 +117,24 @@ def shortage_of(
         evidence=None if outcome is None or chosen is None else outcome.evidence[chosen],
         finding=outcome,
     )
+
+
+def _two_at_once(samples: Samples, plan: Candidate, single: Sequence[Relaxation]) -> list[Relaxation]:
+    """Every two changes of different means together, that can run."""
+    found = []
+    for first, second in itertools.combinations(single, 2):
+        if first.resource == second.resource:
+            continue
+        own = dict(plan.changes)
+        changes = {k: v for each in (first, second) for k, v in each.candidate.changes if own.get(k) != v}
+        candidate = plan.changed(changes)
+        try:
+            candidate.scenario_of(samples.scenario)
+        except SimstoreError:
+            continue
+        resource = f"{first.resource} and {second.resource}"
+        found.append(Relaxation(resource=resource, what=f"{first.what}, and {second.what}", candidate=candidate))
+    return found
 
 
 def _held(samples: Samples, plan: Candidate, replications: int, standards: dict[str, float]) -> dict[str, float]:

@@ -50,32 +50,20 @@ def tables_of(found: Found) -> dict[str, pd.DataFrame]:
 
 def _candidate_rows(found: Found) -> list[dict[str, Any]]:
     rows = []
-    hopeless = set(found.left_out)
-    for plan, what in found.screened.items():
-        seen = found.finding.evidence.get(plan)
-        proof = None if seen is None else seen.proof
-        verdict: str = "left out"
-        reason = ""
-        if seen is not None:
-            verdict, reason = seen.verdict, seen.reason
-        elif plan in hopeless:
-            reason = "the screening model gives it no hope, by more than its error"
-        else:
-            reason = f"the screening model sees it do as a cheaper plan: {found.twins[plan].name}"
-        cost = None if seen is None else seen.cost
+    for plan, seen in found.finding.evidence.items():
+        proof, cost = seen.proof, seen.cost
         rows.append(
             {
                 "plan": plan.name,
                 "base": plan.base,
-                "verdict": verdict,
-                "reason": reason,
-                "expected_cost_per_year": what.cost,
-                "expected_margin_pct": what.margin_pct,
-                "expected_share": what.promise,
-                "replications": 0 if seen is None else seen.replications,
-                "good_years": 0 if seen is None else seen.met,
-                "share_low": 0.0 if seen is None else seen.share_low,
-                "share_high": 1.0 if seen is None else seen.share_high,
+                "verdict": seen.verdict,
+                "reason": seen.reason,
+                "expected_cost_per_year": seen.believed_cost,
+                "expected_share": seen.believed_share,
+                "replications": seen.replications,
+                "good_years": seen.met,
+                "share_low": seen.share_low,
+                "share_high": seen.share_high,
                 "cost_per_year": math.nan if cost is None else cost.mean,
                 "cost_low": math.nan if cost is None else cost.low,
                 "cost_high": math.nan if cost is None else cost.high,
@@ -129,14 +117,19 @@ def document_of(found: Found) -> dict[str, Any]:
             "share_of_years": options.target,
             "confidence": options.confidence,
             "standards_pct": {n: metal.standard_pct for n, metal in found.scenario.settings.metals.items()},
-            "years_of_a_run": found.scenario.settings.years,
+            "good_share_of_years": options.asked(found.horizon_years).good,
+            "years_of_a_run": found.horizon_years,
+            "horizon_years": found.horizon_years,
         },
         "plans": {
-            "in_space": len(found.screened),
+            "in_space": len(finding.evidence),
             **found.counts(),
-            "simulated_with_pilot_and_trade_off": found.simulated_in_all,
         },
-        "simulated_years": {"search_and_proof": finding.spent, "in_all": len(found.samples.known)},
+        "simulated_years": {
+            "search_and_proof": finding.spent * found.horizon_years,
+            "in_all": len(found.samples.known) * found.horizon_years,
+        },
+        "could_be_cheaper_by_pct": _figure(100.0 * finding.could_save),
         "chosen": None if found.chosen is None else _plan(found, found.chosen),
         "next_cheaper": _plan_or_none(found, next_cheaper(found)),
         "runner_up": _plan_or_none(found, finding.runner_up),

@@ -1,4 +1,4 @@
-"""Plans between least cost and most held: a few along the expected front are simulated, and the front is marked."""
+"""Plans between least cost and most held: those that the search simulated, with the front marked."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from simstore.plans.candidates import Candidate
+from simstore.results.objective import SIMULATED_COST
 from simstore.scenario.scenario import Scenario
-from simstore.statistics.pareto import front_order, pareto_front
-from simstore.study.find.guide import MET, Guide
-from simstore.study.find.options import FindOptions
+from simstore.statistics.pareto import pareto_front
+from simstore.statistics.search_evidence import Finding
+from simstore.study.find.samples import Samples
 
+MET: Final = "years_met"
 NEAR: Final = 2.0
 
 
@@ -25,11 +27,11 @@ class TradeOff:
     ----------
     plan : Candidate
     replications : int
-        Simulated years, from replication 0 on.
+        Runs, from replication 0 on.
     cost, margin_pct : float
-        Mean cost, and mean distance of the scarcest metal's held share from its standard. [%]
+        Mean cost, and mean distance of the scarcest metal's held share from its standard in its worst year. [%]
     good_years : int
-        Years in which every standard was met.
+        Runs in which every standard was met in every year.
     on_front : bool
         Whether no other simulated plan costs less and holds more.
     """
@@ -42,21 +44,11 @@ class TradeOff:
     on_front: bool
 
 
-def trade_off(guide: Guide, options: FindOptions) -> list[TradeOff]:
-    """Simulate plans along the expected front between cost and held share, and mark those that no other beats."""
-    expected = [guide.expected(plan) for plan in guide.screened]
-    cost, margin = np.array([what.cost for what in expected]), np.array([what.margin_pct for what in expected])
-    front = front_order(cost, margin, pareto_front(cost, margin, cost_tolerance=0.01 * float(cost.min())))
-    places = sorted({round(place) for place in np.linspace(0, len(front) - 1, options.front_plans).tolist()})
-    along = [expected[int(front[place])].candidate for place in places]
-    guide.samples.measure(along, range(options.front_replications))
-    years: dict[Candidate, int] = {}
-    for plan in guide.screened:
-        seen = guide.samples.replications_of(plan)
-        if seen > 1:
-            years[plan] = seen
-    costs = np.array([np.mean(guide.samples.costs(plan, range(n))) for plan, n in years.items()])
-    margins = np.array([np.mean([guide.margin_pct(plan, r) for r in range(n)]) for plan, n in years.items()])
+def trade_off(samples: Samples, finding: Finding[Candidate]) -> list[TradeOff]:
+    """Mark those of the simulated plans that no other beats, in the order of cost."""
+    runs = {plan: seen.replications for plan, seen in finding.evidence.items() if seen.replications > 1}
+    costs = np.array([np.mean(samples.values(plan, SIMULATED_COST, range(n))) for plan, n in runs.items()])
+    margins = np.array([np.mean(samples.values(plan, "margin_pct", range(n))) for plan, n in runs.items()])
     marks = pareto_front(costs, margins)
     points = [
         TradeOff(
@@ -64,10 +56,10 @@ def trade_off(guide: Guide, options: FindOptions) -> list[TradeOff]:
             replications=n,
             cost=float(costs[i]),
             margin_pct=float(margins[i]),
-            good_years=round(sum(guide.samples.values(plan, MET, range(n)))),
+            good_years=round(sum(samples.values(plan, MET, range(n)))),
             on_front=bool(marks[i]),
         )
-        for i, (plan, n) in enumerate(years.items())
+        for i, (plan, n) in enumerate(runs.items())
     ]
     return sorted(points, key=lambda point: (point.cost, -point.margin_pct, point.plan.name))
 

@@ -1,14 +1,13 @@
-r"""How far a coarse model errs, carried from the few points where the truth was measured to all others.
+r"""A figure over a grid of points, carried from the few points where it was measured to all others.
 
-A coarse model gives a figure for every point of a grid; measurements give the truth, with noise, at some. The error of
-the model is taken as a random field: a shift for all points, a shift for each group, and a part that changes smoothly
-with the coordinates,
+Measurements give the figure, with noise, at some points. Its distance from their mean is taken as a random field: a
+shift for all points, a shift for each group, and a part that changes smoothly with the coordinates,
 
-.. math:: \operatorname{cov}(e_i, e_j) = \sigma^2 \left[\tfrac14 + g_{ij}\left(\tfrac14
+.. math:: \operatorname{cov}(f_i, f_j) = \sigma^2 \left[\tfrac14 + g_{ij}\left(\tfrac14
           + \tfrac12 e^{-|x_i - x_j|^2 / 2\ell^2}\right)\right],
 
-with :math:`g_{ij} = 1` in one group and 0 otherwise. Its mean and variance given the measurements are those of Gaussian
-regression (kriging); :math:`\sigma` and :math:`\ell` are the most likely of a few.
+with :math:`g_{ij} = 1` in one group and 0 otherwise. Mean and variance at every point given the measurements are those
+of Gaussian regression (kriging); :math:`\sigma` and :math:`\ell` are the most likely of a few.
 
 References
 ----------
@@ -34,37 +33,37 @@ SURELY = 2.0
 LEAST_NOISE = 1e-6
 
 
-class ResidualField:
-    """Error of a coarse model over a grid of points.
+class SmoothField:
+    """A figure over a grid of points.
 
     Parameters
     ----------
     places : ndarray, shape (points, coordinates)
         Coordinates, each in 0..1.
     groups : ndarray of int, shape (points,)
-        Group of each point; errors of different groups share a shift only.
+        Group of each point; different groups share a shift only.
     expected : float
-        Standard deviation of the error that is expected before anything is measured.
+        Standard deviation of the figure over the grid that is expected before anything is measured.
     """
 
     def __init__(self, places: FloatArray, groups: NDArray[np.intp], expected: float) -> None:
         self.places, self.groups, self.expected = places, groups, expected
 
-    def given(self, at: NDArray[np.intp], errors: FloatArray, noise: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Mean and standard deviation of the error at every point, given measured ones.
+    def given(self, at: NDArray[np.intp], measured: FloatArray, noise: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Mean and standard deviation of the figure at every point, given measurements at some.
 
         Parameters
         ----------
         at : ndarray of int, shape (n,)
-            Points that were measured.
-        errors : ndarray, shape (n,)
-            Measured less modelled.
+            Points that were measured, at least one.
+        measured : ndarray, shape (n,)
+            The figure there.
         noise : ndarray, shape (n,)
             Standard deviation of each measurement.
         """
         count = len(self.places)
-        if len(at) == 0:
-            return np.zeros(count), np.full(count, self.expected)
+        middle = float(np.mean(measured))
+        errors = measured - middle
         distance = self._squares(at, at)
         alike = self.groups[at][:, None] == self.groups[at][None, :]
         best: tuple[Any, ...] | None = None
@@ -86,7 +85,7 @@ class ResidualField:
         weights = np.linalg.solve(lower, towards.T)
         mean = weights.T @ np.linalg.solve(lower, errors)
         variance = amplitude**2 - np.einsum("ij,ij->j", weights, weights)
-        return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
+        return np.asarray(middle + mean), np.sqrt(np.maximum(variance, 0.0))
 
     def _squares(self, these: NDArray[np.intp], those: NDArray[np.intp]) -> FloatArray:
         """Squared distances, shape (these, those)."""

@@ -1,1 +1,0 @@
-"""The fluid model of a year, which screens plans before they are simulated."""
