@@ -39,7 +39,7 @@ def kind(draw: Any, packets: list[str]) -> dict[str, Any]:
         "label": "a kind", "form": draw(st.sampled_from(["box", "bag"])), "volume_m3": volume_m3, "layers": layers,
         "packet": draw(st.sampled_from(packets)), "packets": draw(st.integers(0, 3)),
         "packing_g_per_pct": draw(st.sampled_from([0.0, 0.05, 3.0])),
-        "object_water_g": draw(st.sampled_from([0.0, 2.0])), "release_days": draw(between(1.0, 60.0)),
+        "object_water_g": draw(st.sampled_from([0.0, 0.3])), "release_days": draw(between(1.0, 60.0)),
         "failures_per_year": draw(st.sampled_from([0.0, 0.0, 6.0, 50.0])), "unit_price": draw(between(0.0, 9.0)),
         "replace_min": draw(between(1.0, 40.0)),
     }  # fmt: skip
@@ -49,7 +49,7 @@ def kind(draw: Any, packets: list[str]) -> dict[str, Any]:
 def packet(draw: Any) -> dict[str, Any]:
     return {
         "label": "a packet", "sorbent": draw(st.sampled_from(["narrow_pore", "wide_pore"])),
-        "gel_kg": draw(st.sampled_from([0.0005, 0.005, 0.05, 0.25])), "area_m2": draw(between(0.0004, 0.04)),
+        "gel_kg": draw(st.sampled_from([0.005, 0.05, 0.25])), "area_m2": draw(between(0.0004, 0.04)),
         "faces": draw(st.sampled_from([1, 2])), "perforation_pct": draw(between(0.001, 5.0)),
         "laid": draw(st.sampled_from(["flat", "heaped"])), "life_cycles": draw(st.integers(1, 4)),
         "unit_price": draw(between(0.0, 2.0)),
@@ -114,7 +114,7 @@ def events(draw: Any, kinds: list[str], metals: list[str], days: int) -> dict[st
         found["arrivals"] = [{
             "arrives": draw(dates), "kind": draw(st.sampled_from(kinds)),
             "metal": draw(st.sampled_from(metals)), "count": draw(st.integers(1, 3)),
-            "object_water_g": draw(st.sampled_from([0.0, 3.0])),
+            "object_water_g": draw(st.sampled_from([0.0, 0.5])),
         }]  # fmt: skip
     if len(kinds) > 1 and draw(st.booleans()):
         found["rehousing"] = [{
