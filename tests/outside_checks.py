@@ -6,6 +6,9 @@
     python tests/outside_checks.py            # makes reports/outside-checks.md again
     python tests/outside_checks.py --check    # says whether it is up to date
 
+``wrong`` names a constant or a function of simstore; a fifth too large or too small, it must make the row fail, and a
+test makes sure of it: a row that cannot fail checks nothing.
+
 A row with ``miss`` is a known disagreement: the test then insists that it still disagrees, so that a mended one is
 noticed, and the page shows it as a miss with its reason. Bounds are never widened to make a row pass.
 """
@@ -43,6 +46,7 @@ class Row:
     allowed: float
     unit: str
     kind: str
+    wrong: str = ""
     miss: str = ""
 
 

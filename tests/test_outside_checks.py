@@ -5,9 +5,12 @@ from __future__ import annotations
 import importlib.util
 import math
 import sys
+import warnings
 from pathlib import Path
 
+import numpy as np
 import pytest
+from wrong_constants import FACTOR, wrong
 
 
 def _load():
@@ -40,6 +43,43 @@ def test_our_value_agrees_with_the_outside_one(row, verdicts):
         assert verdict.passes, f"{row.id}: computed {verdict.computed}, expected {row.expected}"
 
 
+TIGHT = 0.09
+"""Rows bound by a share below this fail both ways."""
+
+
+def spoiled(row, factor):
+    """Judge a row with its constant wrong; arithmetic may break down."""
+    with wrong(row.wrong, factor), np.errstate(all="ignore"), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return checks.judge(row, COMPUTES[row.id]())
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.id)
+def test_a_row_fails_with_a_wrong_constant(row, verdicts):
+    if row.id not in verdicts:
+        verdicts[row.id] = checks.judge(row, COMPUTES[row.id]())
+    right = verdicts[row.id]
+
+    larger, smaller = spoiled(row, FACTOR), spoiled(row, 1.0 / FACTOR)
+
+    if row.miss:  # it fails anyhow; but it hangs on the constant
+        assert larger.computed != right.computed
+        return
+    assert not (larger.passes and smaller.passes)
+    if row.bound == "rel" and row.allowed <= TIGHT:
+        assert not larger.passes
+        assert not smaller.passes
+
+
+def test_a_row_is_what_it_was_once_the_constant_is_right_again():
+    row = next(row for row in ROWS if row.id == "air.saturation.iapws")
+    before = checks.judge(row, COMPUTES[row.id]()).computed
+
+    spoiled(row, FACTOR)
+
+    assert checks.judge(row, COMPUTES[row.id]()).computed == before
+
+
 def test_every_row_has_a_function_and_every_function_a_row():
     assert {row.id for row in ROWS} == set(COMPUTES)
 
@@ -52,7 +92,7 @@ def test_ids_are_not_used_twice():
 
 def test_every_row_says_where_its_numbers_come_from():
     for row in ROWS:
-        assert all((row.what, row.source, row.unit)), row.id
+        assert all((row.what, row.source, row.unit, row.wrong)), row.id
         assert all(map(math.isfinite, row.expected)), row.id
 
 

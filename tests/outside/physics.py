@@ -12,19 +12,9 @@ from simstore.physics.air import (
 )
 from simstore.physics.drying import (
     bead_rate_per_s,
-    drying_energy_j,
-    drying_rate_per_h,
     residual_kg_per_kg,
-    water_after_drying_kg_per_kg,
 )
-from simstore.physics.quantity import (
-    conservation_gel_kg,
-    din_55474_simplified_units,
-    din_55474_units,
-    jis_z_0301_w_g,
-    whole_units,
-)
-from simstore.physics.sorption import NARROW_PORE_GEL, Branches, Tabulated
+from simstore.physics.sorption import NARROW_PORE_GEL
 from simstore.physics.wall import (
     air_exchange_conductance_kg_per_s_pa,
     film_conductance_kg_per_s_pa,
@@ -50,30 +40,6 @@ def gel_at(points: list[tuple[float, float]]) -> list[float]:
     return [float(GEL.uptake_kg_per_kg(pa / saturation_pressure_pa(c), c)) for c, pa in points]
 
 
-def loop_width_g_per_kg() -> list[float]:
-    # Thu et al., Appl. Therm. Eng. 50 (2013) 1596, type RD at 25 degC, as digitised: %RH, adsorption, desorption.
-    humidity = [0.2, 0.3, 0.4, 0.5, 0.6, 0.8]
-    loop = Branches(
-        Tabulated(25.0, [0.1, *humidity], [0.078, 0.128, 0.186, 0.244, 0.293, 0.321, 0.347]),
-        Tabulated(25.0, [0.1, *humidity], [0.080, 0.147, 0.208, 0.305, 0.321, 0.333, 0.354]),
-    )
-    at = np.array(humidity[:5])
-    return list(1e3 * (loop.uptake_kg_per_kg(at, 25.0, 1.0) - loop.uptake_kg_per_kg(at, 25.0, 0.0)))
-
-
-def oven_heat_over_isotherm_heat() -> float:
-    """Heat that the oven is charged for a kilogram of water over Clausius-Clapeyron by differences, 104 degC."""
-    oven_c, water = 104.0, 0.10
-    charged = drying_energy_j(
-        gel_kg=0.0, water_driven_off_kg=1.0, heat_j_per_kg=GEL.isosteric_heat_j_per_kg(water, oven_c),
-        oven_c=oven_c, room_c=oven_c, casing_w=0.0, duration_s=0.0,
-    )  # fmt: skip
-    near = np.array([oven_c - 0.5, oven_c + 0.5])
-    ln_p = np.log(GEL.activity(water, near) * saturation_pressure_pa(near))
-    slope = (ln_p[1] - ln_p[0]) / (1 / (near[1] + 273.15) - 1 / (near[0] + 273.15))
-    return float(charged / (-R_VAPOUR_J_PER_KG_K * slope))
-
-
 def flux_g_per_m2_month(temp_c: float, rh_difference: float) -> float:
     """Through a film of 1 g/(m2 d) at 40 degC and 90 %RH, in a month of 30 days."""
     thickness_m = 1e-4
@@ -83,11 +49,6 @@ def flux_g_per_m2_month(temp_c: float, rh_difference: float) -> float:
     )
     conductance = film_conductance_kg_per_s_pa(permeability, 1.0, thickness_m)
     return float(conductance * saturation_pressure_pa(temp_c) * rh_difference * 86400 * 30 * 1e3)
-
-
-def k1_with_the_tables_gel(temp_c: float, outside_rh_pct: float) -> float:
-    """Film of ours, gel of the table: 24.8 %RH inside on average and 18.1 % of water (inverted from the table)."""
-    return flux_g_per_m2_month(temp_c, (outside_rh_pct - 24.8) / 100) / 0.181 / 1e3
 
 
 def k1_with_our_gel(temp_c: float, outside_rh_pct: float) -> float:
@@ -101,28 +62,6 @@ def k1_with_our_gel(temp_c: float, outside_rh_pct: float) -> float:
 OUTSIDE_RH = (90, 85, 80, 75, 70, 65, 60)
 
 
-def din_example() -> dict[str, float]:
-    return {
-        "volume_m3": 40.0, "packing_kg": 20.0, "packing_water_g_per_kg": 80.0, "film_m2": 65.0,
-        "film_g_per_m2_day": 0.4, "duration_days": 360.0, "final_rh_pct": 40,
-    }  # fmt: skip
-
-
-def jis_example(days: float) -> float:
-    return float(
-        jis_z_0301_w_g(
-            film_g_per_m2_day=8.0, film_m2=6.0, duration_days=days, outside_rh_pct=85.0, inside_rh_pct=50.0,
-            k1_per_pct=0.0045, final_water_pct=24.0, first_water_pct=2.0,
-        )
-    )  # fmt: skip
-
-
-def after_practical_cycle() -> float:
-    residual = residual_kg_per_kg(GEL, 104.0, 0.5 * saturation_pressure_pa(20.0))
-    rate = drying_rate_per_h(104.0, 0.02)
-    return 100 * float(water_after_drying_kg_per_kg(0.22, residual=residual, rate_per_h=rate, duration_h=7.0))
-
-
 COMPUTES = {
     "air.saturation.ashrae": lambda: saturation_pressure_pa([5, 25, 50, 100, 150]),
     "air.saturation.iapws": lambda: saturation_pressure_pa([0, 10, 15, 20, 30, 40, 104.4, 120]),
@@ -130,51 +69,22 @@ COMPUTES = {
     "air.content.saturated": lambda: vapour_content_g_per_m3([0, 10, 15, 20, 25, 30], 100),
     "air.latent_heat": lambda: latent_heat_j_per_kg([0, 20, 25]) / 1e3,
     "drying.bead_time": lambda: 1 / bead_rate_per_s(20.0, [1e-3, 2.5e-3]) / 3600,
-    "drying.cycle": after_practical_cycle,
-    "drying.heat": oven_heat_over_isotherm_heat,
     "drying.residual.1000pa": lambda: (
         100 * residual_kg_per_kg(GEL, [78.4, 87.5, 97.3, 106.8, 121.1, 144.8], 1000.0)
     ),
     "drying.residual.1750pa": lambda: 100 * residual_kg_per_kg(GEL, [78.5, 92.7, 107.1, 121.5], 1750.0),
     "drying.residual.1750pa_hot": lambda: 100 * float(residual_kg_per_kg(GEL, 145.4, 1750.0)),
-    "film.din_pair": lambda: float(
-        film_permeability(
-            permeability_kg_per_m_s_pa=4.66e-16, measured_at_c=20.0, activation_kj_per_mol=21.5, temp_c=38.0
-        )
-    ),
     "film.jis_z_0301.temperature": lambda: [
         flux_g_per_m2_month(c, 0.9) / flux_g_per_m2_month(40.0, 0.9) * 11.1 for c in (35, 30, 25, 20, 15, 10)
     ],
-    "film.jis_z_0303.film_40c": lambda: [k1_with_the_tables_gel(40.0, rh) for rh in OUTSIDE_RH],
-    "film.jis_z_0303.film_temperatures": lambda: [k1_with_the_tables_gel(c, 90.0) for c in (30, 25, 20, 10)],
-    "film.jis_z_0303.film_15c": lambda: k1_with_the_tables_gel(15.0, 90.0),
     "film.jis_z_0303.chain_40c": lambda: [k1_with_our_gel(40.0, rh) for rh in OUTSIDE_RH],
     "film.jis_z_0303.chain_temperatures": lambda: [k1_with_our_gel(c, 90.0) for c in (30, 25, 20, 10)],
     "film.jis_z_0303.chain_15c": lambda: k1_with_our_gel(15.0, 90.0),
-    "gel.equation": lambda: GEL.uptake_kg_per_kg(np.array([10, 20, 30, 40, 50, 60, 80]) / 100, 25.0),
-    "gel.hysteresis": loop_width_g_per_kg,
     "gel.isosteric": lambda: GEL.isosteric_heat_j_per_kg([0.08, 0.10, 0.15, 0.20, 0.30], 25.0) / 1e3,
     "gel.isosteric_fresh": lambda: float(GEL.isosteric_heat_j_per_kg(0.02, 25.0)) / 1e3,
-    "gel.jis_a_minima": lambda: 100 * GEL.uptake_kg_per_kg([0.2, 0.5, 0.9], 25.0),
     "gel.measured_0c_50c": lambda: gel_at([(0, 200), (0, 368), (50, 1880)]),
     "gel.measured_0c_dry": lambda: gel_at([(0, 93.3)]),
     "gel.measured_25c": lambda: gel_at([(25, 408), (25, 941), (25, 1600), (25, 2430)]),
-    "gel.unit_20rh": lambda: 25 * float(GEL.uptake_kg_per_kg(0.2, 25.0)),
     "gel.unit_40rh": lambda: 25 * float(GEL.uptake_kg_per_kg(0.4, 25.0)),
-    "quantity.conservation": lambda: float(
-        conservation_gel_kg(
-            temp_c=20.0, rh_difference_pct=40.0, volume_m3=0.1, leak_per_day=0.5, duration_days=365.0,
-            capacity_g_per_kg_pct=5.0, rh_range_pct=20.0,
-        )
-    ),
-    "quantity.din": lambda: float(din_55474_units(**din_example())),
-    "quantity.din_whole": lambda: float(whole_units(din_55474_units(**din_example()))),
-    "quantity.din_simplified": lambda: float(
-        whole_units(
-            din_55474_simplified_units(film_m2=6.0, film_g_per_m2_day=0.4, duration_days=90.0, packing_kg=1.2)
-        )
-    ),
-    "quantity.jis_z_0301": lambda: [round(jis_example(30.0)), round(jis_example(60.0))],
-    "wall.half_life": lambda: np.log(2) / relaxation_per_day(2.8, 0.01, 20.0),
     "wall.washout": washout,
 }  # fmt: skip

@@ -47,7 +47,7 @@ class Clerkless(Worker):
         return self.ends_min - self.site.now_min
 
     def _exchange_min(self, due: ExchangeDue) -> int:
-        return int(self.services[due.enclosure])
+        return self._pace(int(self.services[due.enclosure]))
 
     def _do_exchange(self, sort: str, minutes: int):
         due = self.site.board.take(sort)
