@@ -15,8 +15,8 @@ from typing import Any, Final, Literal
 from simstore.prose.phrases import NONE, figures, number
 
 Tone = Literal["", "good", "bad", "open"]
-Place = Literal["", "terminal", "page"]
-"""The only place where something is shown; empty for everywhere."""
+Place = Literal["", "terminal", "page", "screen"]
+"""The only place where something is shown; empty for everywhere. A page on paper is no screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +195,24 @@ class Data(Block):
     table: str
     caption: str
     only: Place = "page"
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One answer of the first screen: what is asked, the answer, and a line of detail."""
+
+    asked: str
+    answer: str
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Blocks under a title, and the name by which links find them."""
+
+    name: str
+    title: str
+    blocks: Sequence[Block]
 
 
 KINDS: Final = {kind.__name__.lower(): kind for kind in (Heading, Paragraph, Points, Table, Cautions, Chart, Data)}

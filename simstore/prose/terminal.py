@@ -18,7 +18,7 @@ def text_of(blocks: Iterable[Block]) -> str:
     """Lay out blocks in lines, with an empty line between those that do not belong together."""
     text = ""
     for block in blocks:
-        if block.only != "page":
+        if block.only in ("", "terminal"):
             gap = "" if not text else "\n" if block.close else "\n\n"
             text += gap + _laid(block)
     return f"{text}\n"
@@ -52,7 +52,7 @@ def _wrapped(text: str, first: str = "", then: str = "") -> str:
 
 def _aligned(table: Table) -> str:
     """Lay out columns: the first to the left, the others to the right, an unnamed last one to the left."""
-    shown = [place for place, column in enumerate(table.columns) if column.only != "page"]
+    shown = [place for place, column in enumerate(table.columns) if column.only in ("", "terminal")]
     columns = [table.columns[place] for place in shown]
     heads = [column.text if column.short is None else column.short for column in columns]
     rows = [[_short(row[place]) for place in shown] for row in table.rows]

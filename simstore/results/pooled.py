@@ -154,3 +154,17 @@ def days_out_of_packets(stock: pd.DataFrame, *, replications: int) -> float:
 def oven_count(settings: Settings) -> int:
     """Ovens there are."""
     return sum(oven.count for oven in settings.ovens.values())
+
+
+def hours_by_month(tables: Mapping[str, pd.DataFrame], plan: str, *, replications: int) -> pd.DataFrame:
+    """Hours worked by month (rows) and task (columns, most first), means over replications."""
+    staff = of_plan(tables, "staff", plan)
+    worked = staff[staff["task"] != IDLE]
+    worked = worked.assign(month=worked["date"].str[:7], hours=worked["minutes"] / MINUTES_PER_HOUR)
+    wide = worked.pivot_table(index="month", columns="task", values="hours", aggfunc="sum", fill_value=0.0)
+    months = sorted(of_plan(tables, "days", plan)["date"].str[:7].unique())
+    wide = wide.reindex(months, fill_value=0.0) / replications
+    totals = np.asarray(wide.sum(axis=0))
+    order = sorted(range(len(totals)), key=lambda i: (-totals[i], str(wide.columns[i])))
+    found: pd.DataFrame = wide.iloc[:, order]
+    return found

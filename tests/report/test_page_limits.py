@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 
 from simstore.report.page.limits import limits_section
-from simstore.report.page.parts import Names
 from simstore.results.reading import read_result_folder
 
 
@@ -21,7 +20,7 @@ def said(folder, plan="quarterly", **changes):
         rows = {name: row.model_copy(update=values) for name, row in getattr(settings, table).items()}
         settings = settings.model_copy(update={table: rows})
     changed = replace(folder, scenario=replace(folder.scenario, settings=settings))
-    return dict(limits_section(changed, plan, Names()).blocks[0].points)
+    return dict(limits_section(changed, plan).blocks[0].points)
 
 
 def test_dry_air_and_short_peaks_are_said_to_be_left_out(folder):

@@ -8,9 +8,9 @@ import pytest
 
 from simstore.errors import SimstoreError
 from simstore.plans.found import change_said, chosen_of, with_found_plan
-from simstore.report.page.answer import leading_plan
 from simstore.report.writing import write_report
 from simstore.results.budget import budget_of
+from simstore.results.leading import leading_plan
 from simstore.results.reading import read_result_folder
 from simstore.scenario.reading.load import load_scenario
 

@@ -67,7 +67,7 @@ def test_a_study_that_knows_another_plan_of_the_same_store_is_taken(copied):
 
 
 def test_the_plan_that_a_sweep_marks_is_the_cheapest_of_those_that_it_judged_to_hold(studies):
-    from simstore.report.page.answer import leading_plan
+    from simstore.results.leading import leading_plan
 
     folder = read_result_folder(studies["sweep"])
     points = folder.study_table("points.csv")

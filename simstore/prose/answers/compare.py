@@ -162,7 +162,7 @@ def _inputs(comparison: Comparison) -> Iterator[Block]:
     yield Table(
         caption="Inputs that differ",
         columns=[
-            Column("inputs that differ", numeric=False, most=KEY_WIDTH),
+            Column("Input", numeric=False, short="inputs that differ", most=KEY_WIDTH),
             *(Column(plan, numeric=False, most=wide) for plan in plans),
         ],
         rows=[
@@ -204,12 +204,12 @@ def _table(comparison: Comparison, plan: str) -> Table:
     return Table(
         caption=f"{plan} against {reference}",
         columns=[
-            Column("metric", numeric=False, most=22),
-            Column("unit", numeric=False),
+            Column("Metric", numeric=False, short="metric", most=22),
+            Column("Unit", numeric=False, short="unit"),
             Column(reference, most=12),
             Column(plan, most=12),
-            Column("difference"),
-            Column("interval"),
+            Column("Difference", short="difference"),
+            Column("Interval", short="interval"),
         ],
         rows=rows,
     )

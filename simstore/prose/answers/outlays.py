@@ -27,8 +27,8 @@ def _outlays(comparison: Comparison) -> Table:
     return Table(
         caption=f"What changing over costs ({currency})",
         columns=[
-            Column(f"changing over, {currency}", numeric=False, most=28),
-            *(Column(head) for head in ("moved", "hours", "labour", "goods", "in all")),
+            Column("Plan", numeric=False, short=f"changing over, {currency}", most=28),
+            *(Column(begun(head), short=head) for head in ("moved", "hours", "labour", "goods", "in all")),
         ],
         rows=[
             [

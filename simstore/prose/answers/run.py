@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table
-from simstore.prose.phrases import NBSP, listed, number, share_limits_said, share_said
+from simstore.prose.phrases import NBSP, begun, listed, number, share_limits_said, share_said
 from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.summary import Measured
 from simstore.scenario.scenario import Scenario
@@ -85,7 +85,10 @@ def _answer(plan: str, held: Mapping[str, Estimate], settings: Settings) -> str:
 
 def held_table(held: Mapping[str, Estimate], settings: Settings, *, judged: bool = False) -> Table:
     """Lay out the held share of each metal class beside its standard; ``judged`` adds whether that is met."""
-    columns = [Column("metal", numeric=False), Column("ceiling"), Column("standard"), Column("held")]
+    columns = [
+        Column("Metal", numeric=False, short="metal"),
+        *(Column(begun(head), short=head) for head in ("ceiling", "standard", "held")),
+    ]
     columns += [Column("95 % interval"), *([Column("", numeric=False)] if judged else [])]
     rows = []
     for name, estimate in held.items():
@@ -136,7 +139,11 @@ def _effort_table(metrics: Mapping[str, Measured], currency: str) -> Table:
                 Cell(interval),
             ]
         )
-    columns = [Column("a year of this plan takes", numeric=False), Column("mean"), Column("95 % interval")]
+    columns = [
+        Column("A year takes", numeric=False, short="a year of this plan takes"),
+        Column("Mean", short="mean"),
+        Column("95 % interval"),
+    ]
     return Table(caption="What a year of this plan takes", columns=columns, rows=rows, indented=True)
 
 

@@ -171,8 +171,12 @@ def _screening(found: Sensitivity) -> Iterator[Block]:
     yield Table(
         caption="Screening of all inputs together",
         columns=[
-            Column("all moved together", numeric=False, most=LABEL_WIDTH),
-            *(Column(f"{metric} {part}") for metric in ("held", "cost") for part in ("mean", "spread")),
+            Column("Input", numeric=False, short="all moved together", most=LABEL_WIDTH),
+            *(
+                Column(begun(metric), part, short=f"{metric} {part}")
+                for metric in ("held", "cost")
+                for part in ("mean", "spread")
+            ),
         ],
         rows=rows,
     )

@@ -7,7 +7,7 @@ from typing import Final
 
 from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, Table, num
 from simstore.prose.cautions import cautions
-from simstore.prose.phrases import number, share_said
+from simstore.prose.phrases import begun, number, share_said
 from simstore.study.sweep.front import SweepJudged
 from simstore.study.sweep.grid import Point, Sweep
 
@@ -60,11 +60,11 @@ def _front(found: Sweep, judged: SweepJudged) -> Table:
     return Table(
         caption="Points that no other beats",
         columns=[
-            Column("no point beats these", numeric=False, most=40),
-            Column("cost", f"{currency} a year", short=f"{currency}/a"),
-            Column(f"{judged.metal} held", "%", short=f"{judged.metal}, %"),
-            Column("hours", "a year", short="h/a"),
-            Column("standards", numeric=False),
+            Column("Point", numeric=False, short="no point beats these", most=40),
+            Column("Cost", f"{currency} a year", short=f"{currency}/a"),
+            Column(f"{begun(judged.metal)} held", "%", short=f"{judged.metal}, %"),
+            Column("Hours", "a year", short="h/a"),
+            Column("Standards", numeric=False, short="standards"),
         ],
         rows=[
             [

@@ -6,14 +6,18 @@ from typing import TYPE_CHECKING, Final
 
 from simstore.plans.found import name_said
 from simstore.prose.phrases import source_line
+from simstore.results.leading import plan_rows, tightest_metal
 from simstore.results.objective import SIMULATED_COST
 
 if TYPE_CHECKING:
     from simstore.report.charts.picture import Picture
+    from simstore.results.reading import ResultFolder
+    from simstore.statistics.estimate import Estimate
     from simstore.statistics.intervals import MeanInterval
     from simstore.study.find.search import Found
 
 ENDS: Final = ("mean", "low", "high")
+POINT_COLUMNS: Final = ["label", *(f"{what}_{end}" for what in ("cost", "held") for end in ENDS), "on_front", "role"]
 
 
 def find_pictures(found: Found) -> list[tuple[str, Picture]]:
@@ -38,7 +42,7 @@ def find_pictures(found: Found) -> list[tuple[str, Picture]]:
                 )
                 for point in drawn.points
             ],
-            columns=["label", *(f"{what}_{end}" for what in ("cost", "held") for end in ENDS), "on_front", "role"],
+            columns=POINT_COLUMNS,
         )  # fmt: skip
         source = source_line(settings.title, settings.note, replications=max(p.replications for p in drawn.points))
         what = "the worst metal class"
@@ -60,7 +64,35 @@ def find_pictures(found: Found) -> list[tuple[str, Picture]]:
     return [(picture.name, picture) for picture in pictures]
 
 
-def _ends(difference: MeanInterval) -> tuple[float, float, float]:
-    """Mean and interval of one difference; the mean where the runs cannot tell."""
-    mean, low, high = difference.mean, difference.low, difference.high
+def plans_picture(folder: ResultFolder, lead: str) -> Picture:
+    """Draw the plans of a folder by cost and held share."""
+    import pandas as pd
+
+    from simstore.report.charts.trade_off import tradeoff
+
+    settings = folder.scenario.settings
+    metal = settings.metals[tightest_metal(folder)]
+    points = pd.DataFrame(
+        [
+            (
+                row.label, *_ends(row.cost), *_ends(row.held._replace(high=min(100.0, row.held.high))), not row.beaten,
+                row.role,
+            )
+            for row in plan_rows(folder, lead)
+        ],
+        columns=POINT_COLUMNS,
+    )  # fmt: skip
+    return tradeoff(
+        points,
+        standard_pct=metal.standard_pct,
+        currency=settings.prices.currency,
+        what=metal.label,
+        source=source_line(settings.title, settings.note, replications=folder.replications),
+        marked="chosen" if lead in folder.plans else "cheapest",
+    )
+
+
+def _ends(measured: MeanInterval | Estimate) -> tuple[float, float, float]:
+    """Mean and interval; the mean in place of ends that the runs cannot tell."""
+    mean, low, high = measured.mean, measured.low, measured.high
     return mean, low if low == low else mean, high if high == high else mean

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from simstore.plans.found import CHOSEN, FOUND
-from simstore.prose.phrases import NBSP, begun, figures, listed
-from simstore.report.page.facts import Proof, facts_of, proof_of
-from simstore.report.page.parts import Cell, Fact, Head, Table, Tone, held_said
+from simstore.prose.blocks import Cell, Column, Fact, Table, Tone
+from simstore.prose.phrases import NBSP, begun, figures, listed, share_said
+from simstore.report.page.facts import facts_of
 from simstore.results.budget import Budget
-from simstore.results.judged import MET, NOT_MET, OPEN, verdict
+from simstore.results.judged import MET, NOT_MET, OPEN
+from simstore.results.leading import ON_AVERAGE, Proof, proof_of, verdict_of_all, verdicts
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings
 
-TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", "on average": "open"}
-ON_AVERAGE: Final = "on average"
+TONES: Final[dict[str, Tone]] = {MET: "good", NOT_MET: "bad", OPEN: "open", ON_AVERAGE: "open"}
 SAID: Final = {
     MET: "holds",
     NOT_MET: "does not hold",
@@ -26,7 +26,7 @@ SAID: Final = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class FirstScreen:
     """What stands on the first screen.
 
     Attributes
@@ -42,54 +42,9 @@ class Answer:
     facts: Sequence[Fact]
 
 
-def verdicts(folder: ResultFolder, plan: str) -> dict[str, str]:
-    """By metal class, lowest ceiling first: "met", "NOT met" or "open"."""
-    settings, summary = folder.settings_of(plan), folder.summary[plan]
-    names = [name.partition(".")[2] for name in summary if name.startswith("held_pct.")]
-    ordered = sorted(names, key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
-    return {name: verdict(summary[f"held_pct.{name}"].estimate, settings.metals[name]) for name in ordered}
-
-
-def verdict_of_all(folder: ResultFolder, plan: str) -> str:
-    """Return the worst verdict of all metal classes; :data:`ON_AVERAGE` if some simulated year missed a standard.
-
-    Where a study has judged many plans together, what it does not count as kept is open at best.
-    """
-    found = set(verdicts(folder, plan).values())
-    if not folder.judged.get(plan, True):
-        found.add(OPEN)
-    elif folder.judged:
-        return MET
-    for said in (NOT_MET, OPEN):
-        if said in found:
-            return said
-    return MET if folder.summary[plan]["years_met"].estimate.mean == 1.0 else ON_AVERAGE
-
-
-def leading_plan(folder: ResultFolder) -> str:
-    """Choose the plan that the report is about, where the user names none.
-
-    It is the plan that a search has found, or the undisturbed plan of a study of one. Otherwise it is the cheapest of
-    those that hold in every simulated year; failing that, the cheapest of those that hold on average; failing that,
-    the scenario's own choice.
-    """
-    if folder.command in ("find", "stress", "sensitivity"):
-        return next(iter(folder.summary))
-    cost = {plan: folder.summary[plan]["annual_equivalent_cost"].estimate.mean for plan in folder.plans}
-    if FOUND in folder.plans:
-        return FOUND
-    holding = [plan for plan in folder.plans if verdict_of_all(folder, plan) in (MET, ON_AVERAGE)]
-    always = [plan for plan in holding if verdict_of_all(folder, plan) == MET]
-    for group in (always, holding):
-        if group:
-            return min(group, key=lambda plan: (cost[plan], plan))
-    default = folder.scenario.settings.default_plan
-    return default if default in folder.plans else folder.plans[0]
-
-
-def answer(
+def first_screen(
     folder: ResultFolder, plan: str, budget: Budget, *, named: bool, others: Sequence[ResultFolder] = ()
-) -> Answer:
+) -> FirstScreen:
     """Put together the first screen for ``plan``.
 
     Parameters
@@ -109,7 +64,7 @@ def answer(
     source, name = (folder, plan) if proof is None else (proof.folder, CHOSEN)
     found = verdicts(source, name)
     proven = proof is not None and set(found.values()) == {MET}
-    return Answer(
+    return FirstScreen(
         tone="good" if proven else TONES[verdict_of_all(folder, plan)],
         headline=_headline(source, name, found, settings, proof),
         explained=_explained(folder, plan, named=named),
@@ -126,7 +81,7 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
             metal = settings.metals[name]
             held = folder.summary[plan][f"held_pct.{name}"].estimate.mean
             limit = f"{figures(metal.ceiling_rh_pct, 3)}{NBSP}%RH"
-            share = f"{held_said(held)} of object-days"
+            share = f"{share_said(held)} of object-days"
             parts.append(f"{metal.label} is under {limit} on {share}, not {figures(metal.standard_pct, 4)}{NBSP}%")
         return f"The plan does not hold: {'; '.join(parts)}."
     unsure = [settings.metals[name].label for name, said in found.items() if said == OPEN]
@@ -169,20 +124,19 @@ def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Se
                 Cell(begun(metal.label)),
                 Cell(f"{figures(metal.ceiling_rh_pct, 3)}{NBSP}%RH", f"{metal.ceiling_rh_pct:g}"),
                 Cell(f"{figures(metal.standard_pct, 4)}{NBSP}%", f"{metal.standard_pct:g}"),
-                Cell(held_said(estimate.mean), f"{estimate.mean:.10g}"),
+                Cell(share_said(estimate.mean), f"{estimate.mean:.10g}"),
                 Cell(SAID[said], tone=TONES[said]),
             ]
         )
     return Table(
-        id="metals",
         caption="Does it hold? Share of object-days under the ceiling"
         + (f", mean of {folder.replications} fresh runs" if fresh else ""),
-        heads=[
-            Head("Metal", numeric=False),
-            Head("Ceiling"),
-            Head("Standard"),
-            Head("Held"),
-            Head("So", numeric=False),
+        columns=[
+            Column("Metal", numeric=False),
+            Column("Ceiling"),
+            Column("Standard"),
+            Column("Held"),
+            Column("So", numeric=False),
         ],
         rows=rows,
     )

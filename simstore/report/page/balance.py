@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, num
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Section, Table, num
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 
@@ -29,14 +29,14 @@ ENTRIES: Final = {
 }
 
 
-def balance_section(folder: ResultFolder, plan: str, names: Names) -> Section | None:
+def balance_section(folder: ResultFolder, plan: str) -> Section | None:
     """Lay out both books of ``plan``; None for results that were made before the table existed."""
     if "balance" not in folder.tables:
         return None
     rows = of_plan(folder.tables, "balance", plan)
     mean = rows.groupby(["book", "entry"], sort=False)["kg"].sum() / folder.replications
     blocks: list[Block] = [
-        Text(
+        Paragraph(
             text="Means over the simulated runs, each a whole run. A run whose books are out by more than one part in "
             "a thousand million of the flows stops with an error, so what is not explained below is rounding."
         )
@@ -59,14 +59,13 @@ def balance_section(folder: ResultFolder, plan: str, names: Names) -> Section | 
         body.append([Cell(ENTRIES[book, "end"]), num(end, 3)])
         blocks.append(
             Table(
-                id=names.of(f"balance-{book}"),
                 caption=caption,
-                heads=[Head("Entry", numeric=False), Head("In all", "kg")],
+                columns=[Column("Entry", numeric=False), Column("In all", "kg")],
                 rows=body,
-                last_is_sum=True,
+                total=True,
             )
         )
-    return Section(id=names.of("balance"), title="Where gel and water went", blocks=blocks)
+    return Section(name="balance", title="Where gel and water went", blocks=blocks)
 
 
 ENDS: Final = frozenset({"start", "end"})

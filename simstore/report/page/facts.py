@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
-from simstore.plans.found import CHOSEN, FOUND
-from simstore.prose.phrases import NBSP, begun, counted, figures, listed, number, with_unit
+from simstore.prose.blocks import Fact
+from simstore.prose.phrases import NBSP, begun, counted, figures, listed, money_said, number, share_said, with_unit
 from simstore.report.page.forms import FORMS
-from simstore.report.page.parts import Fact, held_said, money
 from simstore.results.budget import Budget, Outlay
+from simstore.results.leading import Proof, proof_of
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings
@@ -103,9 +102,9 @@ def _work(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -
 
 def _cost(folder: ResultFolder, plan: str, budget: Budget) -> Fact:
     years = budget.longest_life_years
-    first = money(budget.first_year, budget.currency)
-    whole = money(budget.whole_per_year, budget.currency)
-    outlay = f" {money(budget.outlay, budget.currency)} before it begins, then" if budget.outlay else ""
+    first = money_said(budget.first_year, budget.currency)
+    whole = money_said(budget.whole_per_year, budget.currency)
+    outlay = f" {money_said(budget.outlay, budget.currency)} before it begins, then" if budget.outlay else ""
     spread = summary_span(folder.summary[plan]["annual_equivalent_cost"].estimate)
     later = put_off(folder, plan)
     alike = ", if later years are like it" if later else ""
@@ -114,8 +113,8 @@ def _cost(folder: ResultFolder, plan: str, budget: Budget) -> Fact:
         f"{first} this year; {whole} a year over the life of the equipment{alike}",
         f"This year:{outlay} labour, gel, energy, disposal. Over life: with an equal yearly share of all that lasts, "
         f"used or new, gel in use and the labour of renewing too, at {figures(budget.discount_pct)}{NBSP}% a "
-        f"year{spread}; worth {money(budget.present_value(years), budget.currency)} today over {figures(years)} years."
-        f"{later}",
+        f"year{spread}; worth {money_said(budget.present_value(years), budget.currency)} today over {figures(years)} "
+        f"years.{later}",
     )
 
 
@@ -141,36 +140,6 @@ def summary_span(estimate: Estimate) -> str:
     return f", 95{NBSP}% limits {number(estimate.low)} to {number(estimate.high)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
-    """What a search has proven of a plan on fresh runs, which had no part in choosing it.
-
-    Attributes
-    ----------
-    good, runs : int
-        Runs in which every standard was met, and all.
-    share_low : float
-        Lower limit of the true share.
-    folder : ResultFolder
-        The search; its summary has the means over the fresh runs, as plan "chosen".
-    """
-
-    good: int
-    runs: int
-    share_low: float
-    folder: ResultFolder
-
-
-def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
-    """Find what a search has proven of the plan that it found; None for any other plan."""
-    for folder in folders:
-        document = folder.document("find.json")
-        fresh = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
-        if fresh is not None and plan in (FOUND, CHOSEN):
-            return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]), folder)
-    return None
-
-
 def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
     """Say which end of an uncertain input does a metal class most harm, if it breaks the standard; else empty."""
     for folder in folders:
@@ -191,9 +160,8 @@ def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
         one = inputs.set_index("input").loc[known]
         value = with_unit(figures(float(str(one[end])), 3), str(one["unit"]).replace("nan", ""))
         now = figures(float(str(one["in_use"])), 3)
-        return (
-            f" If “{one['label']}” is {value} instead of {now}, {metals[name].label} is held on {held_said(held)} only."
-        )
+        label, metal = one["label"], metals[name].label
+        return f" If “{label}” is {value} instead of {now}, {metal} is held on {share_said(held)} only."
     return ""
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 
 from simstore.money.costs import capital_recovery_factor
-from simstore.prose.phrases import NBSP, begun, counted, figures
-from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, held_said, num
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Section, Table, num
+from simstore.prose.phrases import NBSP, begun, counted, figures, share_said
 from simstore.results.pooled import of_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.values.settings import Settings
@@ -15,23 +15,23 @@ from simstore.units import DAYS_PER_YEAR
 FORMS = {"box": "boxes", "bag": "bags"}
 
 
-def forms_section(folder: ResultFolder, plan: str, names: Names) -> Section | None:
+def forms_section(folder: ResultFolder, plan: str) -> Section | None:
     """Set kinds of enclosure side by side, and the usual rule for gel beside what a year needs."""
     settings = folder.settings_of(plan)
     rows = of_plan(folder.tables, "enclosures", plan)
     kinds = sorted(set(rows["kind"]), key=lambda name: (settings.kinds[name].form != "box", name))
     blocks: list[Block] = []
     if len(kinds) > 1:
-        table, said = _kinds(folder, plan, kinds, settings, names)
-        blocks += [Text(text=said), table]
+        table, said = _kinds(folder, plan, kinds, settings)
+        blocks += [Paragraph(text=said), table]
     if "fill_rule" in folder.tables:
-        blocks += _fill(folder, plan, settings, names)
+        blocks += _fill(folder, plan, settings)
     if not blocks:
         return None
-    return Section(id=names.of("box-or-bag"), title="Box against bag", blocks=blocks)
+    return Section(name="box-or-bag", title="Box against bag", blocks=blocks)
 
 
-def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings, names: Names) -> tuple[Table, str]:
+def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings) -> tuple[Table, str]:
     rows = of_plan(folder.tables, "enclosures", plan)
     years = (int(of_plan(folder.tables, "days", plan)["day"].max()) + 1) / DAYS_PER_YEAR
     rate = settings.prices.discount_pct_per_year / 100.0
@@ -50,7 +50,7 @@ def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings
             [
                 Cell(f"{begun(kind.label)} ({kind.form})", name),
                 num(count, 0),
-                Cell(held_said(weighted), f"{weighted:.10g}"),
+                Cell(share_said(weighted), f"{weighted:.10g}"),
                 num(100 * float((own["hours_over"] > 0).mean()), 1),
                 num(exchanges, 2),
                 num(exchanges * minutes, 1),
@@ -60,18 +60,17 @@ def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings
             ]
         )
     table = Table(
-        id=names.of("kinds"),
         caption=f"Kinds of enclosure under plan “{plan}”, means of the simulated runs",
-        heads=[
-            Head("Kind", numeric=False),
-            Head("Enclosures"),
-            Head("Object-days held", "%"),
-            Head("Ever over", "%"),
-            Head("Exchanges", "each, a year"),
-            Head("Exchange work", "min each, a year"),
-            Head("Price", f"{currency} each"),
-            Head("Life", "years"),
-            Head("Of that a year", f"{currency} each"),
+        columns=[
+            Column("Kind", numeric=False),
+            Column("Enclosures"),
+            Column("Object-days held", "%"),
+            Column("Ever over", "%"),
+            Column("Exchanges", "each, a year"),
+            Column("Exchange work", "min each, a year"),
+            Column("Price", f"{currency} each"),
+            Column("Life", "years"),
+            Column("Of that a year", f"{currency} each"),
         ],
         rows=body,
         sortable=True,
@@ -85,7 +84,7 @@ def _kinds(folder: ResultFolder, plan: str, kinds: list[str], settings: Settings
     return table, said
 
 
-def _fill(folder: ResultFolder, plan: str, settings: Settings, names: Names) -> list[Block]:
+def _fill(folder: ResultFolder, plan: str, settings: Settings) -> list[Block]:
     """Set the rule of a third of the empty space beside what the scenario fills and what a year of leak needs."""
     rows = of_plan(folder.tables, "fill_rule", plan)
     columns = ["rule_kg", "filled_kg", "need_p50_kg", "need_p95_kg", "exchanges_per_year"]
@@ -100,20 +99,19 @@ def _fill(folder: ResultFolder, plan: str, settings: Settings, names: Names) -> 
         for row in mean.to_dict("records")
     ]
     return [
-        Text(
+        Paragraph(
             text="How much gel goes into one enclosure: by the common rule of a third of its empty volume, as it is "
             "filled here, and what would take up a whole year's leak without an exchange."
         ),
         Table(
-            id=names.of("fill"),
             caption="Gel in one enclosure, means",
-            heads=[
-                Head("Kind and metal", numeric=False),
-                Head("By the rule", "kg"),
-                Head("As filled", "kg"),
-                Head("Half need under", "kg for a year"),
-                Head("95 of 100 need under", "kg for a year"),
-                Head("Exchanges", "each, a year"),
+            columns=[
+                Column("Kind and metal", numeric=False),
+                Column("By the rule", "kg"),
+                Column("As filled", "kg"),
+                Column("Half need under", "kg for a year"),
+                Column("95 of 100 need under", "kg for a year"),
+                Column("Exchanges", "each, a year"),
             ],
             rows=body,
             sortable=True,

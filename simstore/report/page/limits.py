@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from simstore.prose.blocks import Paragraph, Points, Section
 from simstore.prose.cautions import ALONE, BAGGING, COBALT, DRY_AIR, HEAT, LAST_WORD, LOOSE_GEL, cobalt_gels
 from simstore.prose.phrases import listed
-from simstore.report.page.parts import Names, Points, Section, Text
 from simstore.results.reading import ResultFolder
 from simstore.scenario.checking.view import View
 
@@ -77,13 +77,13 @@ NOBODY_READS: Final = (
 )
 
 
-def limits_section(folder: ResultFolder, plan: str, names: Names) -> Section:
+def limits_section(folder: ResultFolder, plan: str) -> Section:
     """List what is not modelled, what does not happen in these runs, and what reading the data had to do to them."""
     blocks = [Points(points=[*NOT_MODELLED, *_not_in_these_runs(folder, plan)])]
     notes = folder.scenario.notes
     if notes:
         blocks.append(Points(points=[("On your data.", note) for note in notes]))
-    return Section(id=names.of("limits"), title="What is not modelled", blocks=blocks)
+    return Section(name="limits", title="What is not modelled", blocks=blocks)
 
 
 def _not_in_these_runs(folder: ResultFolder, plan: str) -> list[tuple[str, str]]:
@@ -116,12 +116,12 @@ def _somebody_reads(folder: ResultFolder, plan: str) -> bool:
     return known is not None and known.goes_by("indicator")
 
 
-def cautions_section(folder: ResultFolder, plan: str, names: Names) -> Section:
+def cautions_section(folder: ResultFolder, plan: str) -> Section:
     """Write the cautions that the plan's work calls for."""
     settings = folder.settings_of(plan)
     cobalt = cobalt_gels(settings)
     points = [(f"{each.action}.", each.text) for each in (HEAT, ALONE, LOOSE_GEL, BAGGING, DRY_AIR)]
     known = f"This scenario uses it: {', '.join(cobalt)}." if cobalt else "Not in this scenario; old stock may hold it."
     points.append((f"{COBALT.action}.", f"{COBALT.text} {known}"))
-    last = Text(text=LAST_WORD)
-    return Section(id=names.of("cautions"), title="Cautions", blocks=[Points(points=points), last])
+    last = Paragraph(text=LAST_WORD)
+    return Section(name="cautions", title="Cautions", blocks=[Points(points=points), last])

@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from simstore.money.costs import Sort
-from simstore.prose.phrases import NBSP, begun, figures
-from simstore.report.page.parts import Block, Cell, Head, Names, Section, Table, Text, money, num
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Section, Table, num
+from simstore.prose.phrases import NBSP, begun, figures, money_said
 from simstore.results.budget import Budget
 
 
-def money_section(budget: Budget, names: Names) -> Section:
+def money_section(budget: Budget) -> Section:
     """List the budget: before the year begins, every year, and the yearly share of what lasts."""
     currency = budget.currency
-    heads = [
-        Head("For what", numeric=False),
-        Head("Quantity"),
-        Head("Unit", numeric=False),
-        Head("Price", f"{currency} a unit"),
-        Head("Life", "years"),
-        Head("Amount", f"{currency} a year"),
+    columns = [
+        Column("For what", numeric=False),
+        Column("Quantity"),
+        Column("Unit", numeric=False),
+        Column("Price", f"{currency} a unit"),
+        Column("Life", "years"),
+        Column("Amount", f"{currency} a year"),
     ]
     blocks: list[Block] = [
-        Text(
+        Paragraph(
             text="Means over the simulated runs. The workbook budget.xlsx holds these lines as formulas: change "
             "prices, hours, the discount rate or lives there, and its totals follow."
         )
@@ -28,9 +28,8 @@ def money_section(budget: Budget, names: Names) -> Section:
     if budget.outlays:
         blocks.append(
             Table(
-                id=names.of("outlay"),
                 caption=f"To buy before the year begins ({currency})",
-                heads=[heads[0], heads[1], Head("Price", f"{currency} each"), Head("Amount", currency)],
+                columns=[columns[0], columns[1], Column("Price", f"{currency} each"), Column("Amount", currency)],
                 rows=[
                     *(
                         [
@@ -43,7 +42,7 @@ def money_section(budget: Budget, names: Names) -> Section:
                     ),
                     [Cell("In all"), Cell(""), Cell(""), num(budget.outlay, 2)],
                 ],
-                last_is_sum=True,
+                total=True,
             )
         )
     sorts: tuple[tuple[Sort, str, float], ...] = (
@@ -63,14 +62,14 @@ def money_section(budget: Budget, names: Names) -> Section:
             for line in budget.of_sort(sort)
         ]
         rows.append([Cell("In all"), *[Cell("")] * 4, num(total, 2)])
-        blocks.append(Table(id=names.of(f"costs-{sort}"), caption=caption, heads=heads, rows=rows, last_is_sum=True))
+        blocks.append(Table(caption=caption, columns=columns, rows=rows, total=True))
     years = budget.longest_life_years
     blocks.append(
-        Text(
-            text=f"Together {money(budget.whole_per_year, currency, 2)} a year at a discount rate of "
+        Paragraph(
+            text=f"Together {money_said(budget.whole_per_year, currency, 2)} a year at a discount rate of "
             f"{figures(budget.discount_pct)}{NBSP}% a year. Over {figures(years)} years, the longest life of the "
-            f"equipment, that is worth {money(budget.present_value(years), currency, 2)} today. Inflation, tax and "
-            "grants are left out."
+            f"equipment, that is worth {money_said(budget.present_value(years), currency, 2)} today. Inflation, tax "
+            "and grants are left out."
         )
     )
-    return Section(id=names.of("money"), title="What it costs", blocks=blocks)
+    return Section(name="money", title="What it costs", blocks=blocks)

@@ -5,31 +5,30 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
-from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from simstore.errors import SimstoreError
-from simstore.prose.phrases import MONTHS
-from simstore.report.page.answer import Answer, answer, leading_plan
+from simstore.prose.phrases import MONTHS, begun
+from simstore.report.charts.answers import plans_picture
+from simstore.report.charts.save import year_pictures
+from simstore.report.page.answer import FirstScreen, first_screen
 from simstore.report.page.balance import balance_section
 from simstore.report.page.forms import counted_forms, forms_section
 from simstore.report.page.limits import cautions_section, limits_section
 from simstore.report.page.money import money_section
-from simstore.report.page.parts import Names, Section, Text
-from simstore.report.page.plans import plans_section, tradeoff_blocks
+from simstore.report.page.placing import PlacedSection, PlacedTable, Placing
+from simstore.report.page.plans import plans_section
 from simstore.report.page.sources import sources_section
-from simstore.report.page.study import ORDER, study_section
+from simstore.report.page.study import ONE_PLAN, ORDER, study_section
 from simstore.report.page.year import year_section
 from simstore.results.budget import Budget, budget_of
+from simstore.results.leading import leading_plan
 from simstore.results.reading import ResultFolder
 from simstore.scenario.checking.finding import suggestion
-
-ONE_PLAN: Final = ("stress", "sensitivity")
-"""Commands whose cases are one plan under different conditions, and not plans to choose from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +38,9 @@ class Page:
     title: str
     store: str
     note: str
-    answer: Answer
-    sections: Sequence[Section]
+    answer: FirstScreen
+    metals: PlacedTable
+    sections: Sequence[PlacedSection]
     made_by: str
     script: Markup
     script_hash: Markup
@@ -93,31 +93,36 @@ def page_of(
 ) -> Page:
     """Gather answers and sections for ``plan``; a section appears when its tables exist."""
     settings = folder.scenario.settings
-    names = Names({"metals", "metals-caption"})
-    folders = [folder, *others]
-    sections = [
-        plans_section(folder, plan, names) if folder.has_runs else None,
+    first = first_screen(folder, plan, budget, named=named, others=others)
+    placing = Placing()
+    studies = sorted(
+        (each for each in (folder, *others) if not each.has_runs),
+        key=lambda each: [*ORDER, each.command].index(each.command),
+    )
+    placed = [
+        _plans(folder, plan, placing) if folder.has_runs else None,
+        *(_study(each, plan, placing) for each in studies),
+        _year(folder, plan, placing) if folder.has_runs else None,
         *(
-            _study(each, plan, names)
-            for each in sorted(folders, key=lambda each: [*ORDER, each.command].index(each.command))
-            if not each.has_runs
+            placing.section(section, folder)
+            for section in (
+                money_section(budget),
+                forms_section(folder, plan) if folder.has_runs else None,
+                balance_section(folder, plan),
+                cautions_section(folder, plan),
+                limits_section(folder, plan),
+                sources_section(folder),
+            )
+            if section is not None
         ),
-        year_section(folder, plan, names) if folder.has_runs else None,
-        money_section(budget, names),
-        forms_section(folder, plan, names) if folder.has_runs else None,
-        balance_section(folder, plan, names),
-        cautions_section(folder, plan, names),
-        limits_section(folder, plan, names),
-        sources_section(folder, names),
     ]
-    first = answer(folder, plan, budget, named=named, others=others)
-    enclosures = counted_forms(folder)
     return Page(
         title=f"{settings.title}: {first.headline}",
-        store=f"{settings.title}: a year of dry storage in {enclosures}, from {day_said(settings.start)}",
+        store=f"{settings.title}: a year of dry storage in {counted_forms(folder)}, from {day_said(settings.start)}",
         note=settings.note,
         answer=first,
-        sections=[section for section in sections if section is not None],
+        metals=placing.table(first.metals),
+        sections=[section for section in placed if section is not None],
         made_by=f"Made by simstore {folder.facts['versions']['simstore']} from seed {settings.seed}. The tables that "
         "this page was made from are in the folder that it came in.",
         script=script,
@@ -125,14 +130,20 @@ def page_of(
     )
 
 
-def _study(folder: ResultFolder, plan: str, names: Names) -> Section:
-    tradeoff = [] if folder.command in ONE_PLAN else tradeoff_blocks(folder, plan, names)
-    section = study_section(folder, names, tradeoff)
-    own = folder.facts.get("asked", {}).get("plan")
-    if folder.command not in ONE_PLAN or own == plan:
-        return section
-    note = f"This part is about plan “{own}” ({folder.label_of(own)}), not about the plan that leads this page."
-    return replace(section, blocks=[Text(text=note), *section.blocks])
+def _plans(folder: ResultFolder, plan: str, placing: Placing) -> PlacedSection | None:
+    section = plans_section(folder, plan)
+    return None if section is None else placing.section(section, folder, {"tradeoff": plans_picture(folder, plan)})
+
+
+def _study(folder: ResultFolder, plan: str, placing: Placing) -> PlacedSection:
+    several = len(folder.plans) > 1 and folder.command not in ONE_PLAN
+    drawn = {"tradeoff": plans_picture(folder, plan)} if several else {}
+    return placing.section(study_section(folder, plan), folder, drawn)
+
+
+def _year(folder: ResultFolder, plan: str, placing: Placing) -> PlacedSection:
+    pictures = year_pictures(folder.tables, folder.settings_of(plan), plan=plan)
+    return placing.section(year_section(folder, plan), folder, {picture.name: picture for picture in pictures})
 
 
 def day_said(day: date) -> str:
@@ -141,13 +152,15 @@ def day_said(day: date) -> str:
 
 
 def _templates() -> Environment:
-    return Environment(
+    templates = Environment(
         loader=PackageLoader("simstore.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    templates.filters["begun"] = begun
+    return templates
 
 
 def _script(templates: Environment) -> Markup:

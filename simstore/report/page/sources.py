@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from simstore.prose.blocks import Block, Cell, Column, Heading, Paragraph, Points, Section, Table
 from simstore.prose.phrases import counted, listed
-from simstore.report.page.parts import Block, Cell, Head, Names, Points, Section, Subhead, Table, Text
 from simstore.results.origins import ASSUMED, MEASURED, NOTED, PRINTED, Input, counted_by_origin, inputs_of
 from simstore.results.reading import ResultFolder
 
 
-def sources_section(folder: ResultFolder, names: Names) -> Section:
+def sources_section(folder: ResultFolder) -> Section:
     """List all inputs, grouped as in the scenario."""
     inputs = inputs_of(folder)
     counts = counted_by_origin(inputs)
@@ -19,7 +19,7 @@ def sources_section(folder: ResultFolder, names: Names) -> Section:
         ASSUMED: f"{counts[ASSUMED]} assumptions",
     }
     blocks: list[Block] = [
-        Text(
+        Paragraph(
             text=f"{len(inputs)} inputs: {listed([text for origin, text in said.items() if counts[origin]])}. "
             "An assumption is not wrong, but nobody has vouched for it. Lines are those of "
             f"{folder.facts['read'][0]['name']}: write a comment behind a value there to say where it comes from; one "
@@ -28,21 +28,20 @@ def sources_section(folder: ResultFolder, names: Names) -> Section:
     ]
     for section in dict.fromkeys(one.section for one in inputs):
         own = [one for one in inputs if one.section == section]
-        blocks.append(_table(section, own, names))
-    blocks += [Subhead(text="To make these results again"), Points(points=_provenance(folder))]
-    return Section(id=names.of("sources"), title="What the numbers rest on", blocks=blocks)
+        blocks.append(_table(section, own))
+    blocks += [Heading(text="To make these results again"), Points(points=_provenance(folder))]
+    return Section(name="sources", title="What the numbers rest on", blocks=blocks)
 
 
-def _table(section: str, inputs: list[Input], names: Names) -> Table:
+def _table(section: str, inputs: list[Input]) -> Table:
     return Table(
-        id=names.of(f"inputs-{section}"),
         caption=section,
-        heads=[
-            Head("Input", numeric=False),
-            Head("Value", numeric=False),
-            Head("Unit", numeric=False),
-            Head("Meaning", numeric=False),
-            Head("From", numeric=False),
+        columns=[
+            Column("Input", numeric=False),
+            Column("Value", numeric=False),
+            Column("Unit", numeric=False),
+            Column("Meaning", numeric=False),
+            Column("From", numeric=False),
         ],
         rows=[
             [Cell(one.key), Cell(one.value), Cell(one.unit), Cell(one.meaning), Cell(_from(one, before))]

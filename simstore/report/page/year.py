@@ -4,16 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from simstore.prose.blocks import Cell, Chart, Column, Paragraph, Section, Table, num
 from simstore.prose.phrases import begun, counted, listed
-from simstore.report.charts.save import year_pictures
-from simstore.report.page.figures import figure
-from simstore.report.page.parts import Cell, Head, Names, Section, Table, Text, num
-from simstore.results.pooled import hours_over_weeks, of_plan
+from simstore.results.pooled import hours_by_month, hours_over_weeks, of_plan
 from simstore.results.reading import ResultFolder
-from simstore.sim.record import IDLE
-from simstore.units import MINUTES_PER_HOUR
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,25 +20,23 @@ OFTEN = 0.5
 """An enclosure that is over in a greater share of the runs than this is named."""
 
 
-def year_section(folder: ResultFolder, plan: str, names: Names) -> Section:
-    """Draw the year of ``plan``: humidity inside, weeks over the ceiling, and the work."""
-    settings = folder.settings_of(plan)
-    humid, weeks, work = year_pictures(folder.tables, settings, plan=plan)
+def year_section(folder: ResultFolder, plan: str) -> Section:
+    """Lay out the year of ``plan``: humidity inside, weeks over the ceiling, and the work."""
     over = _over(folder, plan)
     often = often_over_said(over, replications=folder.replications)
     return Section(
-        id=names.of("year"),
+        name="year",
         title="The year, week by week",
         blocks=[
-            figure(humid, names, data=_humidity(folder, plan, names)),
-            figure(weeks, names, data=_worst(over, names)),
-            *([Text(text=often)] if often else []),
-            figure(work, names, data=_work(folder, plan, names)),
+            Chart(picture="rh_of_the_year", data=_humidity(folder, plan)),
+            Chart(picture="weeks_over", data=_worst(over)),
+            *([Paragraph(text=often)] if often else []),
+            Chart(picture="work_of_the_year", data=_work(folder, plan)),
         ],
     )
 
 
-def _humidity(folder: ResultFolder, plan: str, names: Names) -> Table:
+def _humidity(folder: ResultFolder, plan: str) -> Table:
     settings = folder.settings_of(plan)
     days = of_plan(folder.tables, "days", plan)
     monthly = (
@@ -65,15 +57,14 @@ def _humidity(folder: ResultFolder, plan: str, names: Names) -> Table:
         for row in monthly.to_dict("records")
     ]
     return Table(
-        id=names.of("data-humidity"),
         caption="Relative humidity by month, means of the days",
-        heads=[
-            Head("Metal and form", numeric=False),
-            Head("Month", numeric=False),
-            Head("Median inside", "%RH"),
-            Head("95 % are below", "%RH"),
-            Head("Objects over", "%"),
-            Head("Room", "%RH"),
+        columns=[
+            Column("Metal and form", numeric=False),
+            Column("Month", numeric=False),
+            Column("Median inside", "%RH"),
+            Column("95 % are below", "%RH"),
+            Column("Objects over", "%"),
+            Column("Room", "%RH"),
         ],
         rows=rows,
         sortable=True,
@@ -122,7 +113,7 @@ def often_over_said(over: pd.DataFrame, *, replications: int) -> str:
     return f"{text} The worst is {worst['enclosure']}, over in {times} of {replications} runs: {hours} in {each}."
 
 
-def _worst(over: pd.DataFrame, names: Names) -> Table:
+def _worst(over: pd.DataFrame) -> Table:
     shown = over.head(MOST_ENCLOSURES)
     rows = [
         [
@@ -137,35 +128,21 @@ def _worst(over: pd.DataFrame, names: Names) -> Table:
     left = len(over) - len(shown)
     more = f" The {left} others are in enclosures.csv and weeks.csv." if left else ""
     return Table(
-        id=names.of("data-weeks"),
         caption=f"Enclosures with most hours over their ceiling, means of the simulated runs.{more}",
-        heads=[
-            Head("Enclosure", numeric=False),
-            Head("Metal", numeric=False),
-            Head("Hours over", "h a run"),
-            Head("Runs in which it was over", "%"),
-            Head("Hours in such a run", "h"),
+        columns=[
+            Column("Enclosure", numeric=False),
+            Column("Metal", numeric=False),
+            Column("Hours over", "h a run"),
+            Column("Runs in which it was over", "%"),
+            Column("Hours in such a run", "h"),
         ],
         rows=rows or [[Cell("None was ever over"), *[Cell("–")] * 4]],
         sortable=True,
     )
 
 
-def hours_by_month(folder: ResultFolder, plan: str) -> pd.DataFrame:
-    """Hours worked by month (rows) and task (columns, most first), means over replications."""
-    staff = of_plan(folder.tables, "staff", plan)
-    worked = staff[staff["task"] != IDLE]
-    worked = worked.assign(month=worked["date"].str[:7], hours=worked["minutes"] / MINUTES_PER_HOUR)
-    wide = worked.pivot_table(index="month", columns="task", values="hours", aggfunc="sum", fill_value=0.0)
-    months = sorted(of_plan(folder.tables, "days", plan)["date"].str[:7].unique())
-    wide = wide.reindex(months, fill_value=0.0) / folder.replications
-    totals = np.asarray(wide.sum(axis=0))
-    order = sorted(range(len(totals)), key=lambda i: (-totals[i], str(wide.columns[i])))
-    return wide.iloc[:, order]
-
-
-def _work(folder: ResultFolder, plan: str, names: Names) -> Table:
-    hours = hours_by_month(folder, plan)
+def _work(folder: ResultFolder, plan: str) -> Table:
+    hours = hours_by_month(folder.tables, plan, replications=folder.replications)
     loads = of_plan(folder.tables, "loads", plan)
     dried_kg = float(loads["gel_kg"].sum()) / folder.replications
     rows = [
@@ -173,12 +150,11 @@ def _work(folder: ResultFolder, plan: str, names: Names) -> Table:
         for month, row in zip(hours.index, hours.to_numpy().tolist(), strict=True)
     ]
     return Table(
-        id=names.of("data-work"),
         caption=f"Hours worked by month and task, means of the simulated runs; {dried_kg:.0f} kg of gel dried in a run",
-        heads=[
-            Head("Month", numeric=False),
-            *(Head(str(task).replace("_", " "), "h") for task in hours.columns),
-            Head("all", "h"),
+        columns=[
+            Column("Month", numeric=False),
+            *(Column(str(task).replace("_", " "), "h") for task in hours.columns),
+            Column("all", "h"),
         ],
         rows=rows,
         sortable=True,

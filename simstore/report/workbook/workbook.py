@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from simstore.money.costs import Sort, capital_recovery_factor
-from simstore.report.page.year import hours_by_month
 from simstore.report.workbook.sheet import Sheet, formats_of
 from simstore.results.budget import Budget
 from simstore.results.origins import inputs_of
-from simstore.results.pooled import of_plan
+from simstore.results.pooled import hours_by_month, of_plan
 from simstore.results.reading import ResultFolder
 
 if TYPE_CHECKING:
@@ -171,7 +170,7 @@ def orders_by_month(folder: ResultFolder, plan: str) -> pd.DataFrame:
 
 def _hours(sheet: Sheet, folder: ResultFolder, budget: Budget) -> None:
     """Write hours worked by month and task, with sums both ways."""
-    hours = hours_by_month(folder, budget.plan)
+    hours = hours_by_month(folder.tables, budget.plan, replications=folder.replications)
     tasks = [str(task) for task in hours.columns]
     sheet.widths(16, *(14 for _ in tasks), 14)
     sheet.text("A1", "Hours worked by month and task, means of the simulated runs", "title")
