@@ -33,6 +33,8 @@ INNER_FLOORS = {
     "scenario/values": 0,
     "scenario/checking": 1,
     "scenario/reading": 2,
+    "prose/answers": 0,
+    "prose/sections": 1,
     "report/charts": 0,
     "report/page": 1,
     "report/workbook": 2,

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from simstore.report.page.limits import limits_section
+from simstore.prose.sections.limits import limits_section
 from simstore.results.reading import read_result_folder
 
 

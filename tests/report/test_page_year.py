@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from simstore.report.page.year import often_over_said
+from simstore.prose.sections.year import often_over_said
 
 
 def over(*rows):

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from simstore.errors import SimstoreError
-from simstore.report.page.facts import doubt_said
+from simstore.prose.sections.facts import doubt_said
 from simstore.report.writing import write_report
 from simstore.results.reading import read_result_folder
 

@@ -13,18 +13,18 @@ from markupsafe import Markup
 
 from simstore.errors import SimstoreError
 from simstore.prose.phrases import MONTHS, begun
+from simstore.prose.sections.bill import money_section
+from simstore.prose.sections.books import balance_section
+from simstore.prose.sections.first_screen import FirstScreen, first_screen
+from simstore.prose.sections.forms import counted_forms, forms_section
+from simstore.prose.sections.limits import cautions_section, limits_section
+from simstore.prose.sections.side_by_side import plans_section
+from simstore.prose.sections.sources import sources_section
+from simstore.prose.sections.study import ONE_PLAN, ORDER, study_section
+from simstore.prose.sections.year import year_section
 from simstore.report.charts.answers import plans_picture
 from simstore.report.charts.save import year_pictures
-from simstore.report.page.answer import FirstScreen, first_screen
-from simstore.report.page.balance import balance_section
-from simstore.report.page.forms import counted_forms, forms_section
-from simstore.report.page.limits import cautions_section, limits_section
-from simstore.report.page.money import money_section
 from simstore.report.page.placing import PlacedSection, PlacedTable, Placing
-from simstore.report.page.plans import plans_section
-from simstore.report.page.sources import sources_section
-from simstore.report.page.study import ONE_PLAN, ORDER, study_section
-from simstore.report.page.year import year_section
 from simstore.results.budget import Budget, budget_of
 from simstore.results.leading import leading_plan
 from simstore.results.reading import ResultFolder

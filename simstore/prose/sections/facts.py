@@ -8,7 +8,7 @@ from typing import Final
 
 from simstore.prose.blocks import Fact
 from simstore.prose.phrases import NBSP, begun, counted, figures, listed, money_said, number, share_said, with_unit
-from simstore.report.page.forms import FORMS
+from simstore.prose.sections.forms import FORMS
 from simstore.results.budget import Budget, Outlay
 from simstore.results.leading import Proof, proof_of
 from simstore.results.pooled import of_plan

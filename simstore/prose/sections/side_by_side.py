@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from simstore.prose.blocks import Block, Cell, Chart, Column, Mark, Paragraph, Section, Table, num
 from simstore.prose.phrases import NBSP, figures, money_said, number, share_said
-from simstore.report.page.answer import SAID, TONES
+from simstore.prose.sections.first_screen import SAID, TONES
 from simstore.results.leading import PlanRow, leading_plan, plan_rows, tightest_metal, verdicts
 from simstore.results.reading import ResultFolder
 

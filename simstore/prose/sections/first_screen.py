@@ -9,7 +9,7 @@ from typing import Final
 from simstore.plans.found import CHOSEN, FOUND
 from simstore.prose.blocks import Cell, Column, Fact, Table, Tone
 from simstore.prose.phrases import NBSP, begun, figures, listed, share_said
-from simstore.report.page.facts import facts_of
+from simstore.prose.sections.facts import facts_of
 from simstore.results.budget import Budget
 from simstore.results.judged import MET, NOT_MET, OPEN
 from simstore.results.leading import ON_AVERAGE, Proof, proof_of, verdict_of_all, verdicts

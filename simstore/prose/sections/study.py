@@ -6,7 +6,7 @@ from typing import Final
 
 from simstore.errors import SimstoreError
 from simstore.prose.blocks import Block, Cautions, Paragraph, Said, Section, said_of
-from simstore.report.page.plans import plans_side_by_side
+from simstore.prose.sections.side_by_side import plans_side_by_side
 from simstore.results.reading import ResultFolder
 
 ORDER: Final = ("find", "sweep", "compare", "stress", "sensitivity")
