@@ -89,7 +89,7 @@ def run_plans(
     blocks = [
         block
         for name in names
-        for block in plan_blocks(planned[name], name, summary[name], tables["enclosures"], replications)
+        for block in plan_blocks(planned[name].settings, name, summary[name], tables["enclosures"], replications)
     ]
     return text_of([*blocks, *cautions((summary[name], planned[name].settings) for name in names)])
 

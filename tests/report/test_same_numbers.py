@@ -6,7 +6,9 @@ import re
 import shutil
 
 import pytest
+from typer.testing import CliRunner
 
+from simstore.cli.app import app
 from simstore.prose.blocks import Table, said_of
 from simstore.prose.terminal import text_of
 from simstore.report.writing import write_report
@@ -42,6 +44,15 @@ def test_every_number_on_the_terminal_is_on_the_page(answers, command, tmp_path)
 
     assert len(told) > 10
     assert [number for number in dict.fromkeys(told) if number not in there] == []
+
+
+def test_every_number_that_a_run_says_on_the_terminal_is_on_its_page(results, tmp_path):
+    words = f"run {results.parent / 'store'} --plan two_ovens --replications 3 --workers 1 --no-pictures --report"
+    told = CliRunner().invoke(app, [*words.split(), "--out", str(tmp_path / "run")]).output.split("\nCautions")[0]
+    there = set(numbers_in(shown_on((tmp_path / "run" / "report.html").read_text(encoding="utf-8"))))
+
+    assert len(numbers_in(told)) > 30
+    assert [number for number in dict.fromkeys(numbers_in(told)) if number not in there] == []
 
 
 @pytest.mark.parametrize("command", ["compare", "sweep", "stress", "sensitivity", "find"])

@@ -22,7 +22,7 @@ def words(*records, scenario=None, replications=None):
     runs = [run_columns(replace(record, scenario=scenario.under(record.plan))) for record in records]
     plan = records[0].plan
     summary = summary_of(runs)[plan]
-    said = plan_blocks(scenario, plan, summary, frames(runs)["enclosures"], replications or len(records))
+    said = plan_blocks(scenario.settings, plan, summary, frames(runs)["enclosures"], replications or len(records))
     return text_of([*said, *cautions([(summary, scenario.settings)])])
 
 

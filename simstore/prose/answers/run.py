@@ -10,7 +10,6 @@ from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table
 from simstore.prose.phrases import NBSP, begun, listed, number, share_limits_said, share_said
 from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.summary import Measured
-from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
 
@@ -36,14 +35,14 @@ EFFORT: Final = (
 
 
 def plan_blocks(
-    scenario: Scenario, plan: str, metrics: Mapping[str, Measured], enclosures: pd.DataFrame, replications: int
+    settings: Settings, plan: str, metrics: Mapping[str, Measured], enclosures: pd.DataFrame, replications: int
 ) -> Iterator[Block]:
     """Say how one plan did.
 
     Parameters
     ----------
-    scenario : Scenario
-        The scenario with the plan's own changes made.
+    settings : Settings
+        With the plan's own changes made.
     plan : str
         Name of the plan.
     metrics : mapping of str to Measured
@@ -53,15 +52,28 @@ def plan_blocks(
     replications : int
         Replications of the plan.
     """
-    settings = scenario.settings
-    of_plan = enclosures[enclosures["plan"] == plan]
-    metals = sorted(set(of_plan["metal"]), key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
-    held = {name: metrics[f"held_pct.{name}"].estimate for name in metals}
+    held = _held(metrics, settings)
+    table, *rest = figures_of_plan(settings, plan, metrics, enclosures)
     yield Paragraph(text=_answer(plan, held, settings))
-    yield held_table(held, settings, judged=True)
+    yield table
     yield Paragraph(text=_years(metrics["years_met"].estimate, replications, settings))
+    yield from rest
+
+
+def figures_of_plan(
+    settings: Settings, plan: str, metrics: Mapping[str, Measured], enclosures: pd.DataFrame
+) -> Iterator[Block]:
+    """Lay out what one plan holds and takes, and which enclosures to look at first; as for :func:`plan_blocks`."""
+    yield held_table(_held(metrics, settings), settings, judged=True)
     yield _effort_table(metrics, settings.prices.currency)
-    yield from _worst(of_plan, settings)
+    yield from _worst(enclosures[enclosures["plan"] == plan], settings)
+
+
+def _held(metrics: Mapping[str, Measured], settings: Settings) -> dict[str, Estimate]:
+    """Held share of each metal class that has objects, lowest ceiling first."""
+    names = [name.partition(".")[2] for name in metrics if name.startswith("held_pct.")]
+    ordered = sorted(names, key=lambda name: (settings.metals[name].ceiling_rh_pct, name))
+    return {name: metrics[f"held_pct.{name}"].estimate for name in ordered}
 
 
 def _answer(plan: str, held: Mapping[str, Estimate], settings: Settings) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from simstore.prose.answers.run import figures_of_plan
 from simstore.prose.blocks import Cell, Chart, Column, Paragraph, Section, Table, num
 from simstore.prose.phrases import begun, counted, listed
 from simstore.results.pooled import hours_by_month, hours_over_weeks, of_plan
@@ -21,13 +22,14 @@ OFTEN = 0.5
 
 
 def year_section(folder: ResultFolder, plan: str) -> Section:
-    """Lay out the year of ``plan``: humidity inside, weeks over the ceiling, and the work."""
+    """Lay out the year of ``plan``: what it holds and takes, humidity inside, weeks over the ceiling, and the work."""
     over = _over(folder, plan)
     often = often_over_said(over, replications=folder.replications)
     return Section(
         name="year",
         title="The year, week by week",
         blocks=[
+            *figures_of_plan(folder.settings_of(plan), plan, folder.summary[plan], folder.tables["enclosures"]),
             Chart(picture="rh_of_the_year", data=_humidity(folder, plan)),
             Chart(picture="weeks_over", data=_worst(over)),
             *([Paragraph(text=often)] if often else []),
