@@ -29,6 +29,7 @@ def words(*records, scenario=None, replications=None):
 def good_record(replication=0):
     record = small_record(replication=replication)
     record.enclosures.held_days[:] = 4
+    record.enclosures.day_mean_rh_pct[1] = 14.0
     record.enclosures.excess_pct_days[:] = 0
     record.enclosures.hours_over[:] = 0
     return record
