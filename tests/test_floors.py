@@ -63,7 +63,6 @@ VAGUE = {"utils", "util", "helpers", "helper", "common", "misc"}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 LONG_ON_PURPOSE = {
     "physics/uptake.py",
-    "sim/staff.py",
     "study/compare/comparison.py",
     "statistics/cheapest_feasible.py",
 }

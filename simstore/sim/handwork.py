@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from simstore.sim.board import ExchangeDue
-from simstore.sim.due import next_due
 from simstore.sim.packets import Parcel
 from simstore.sim.record import Exchange
 from simstore.sim.site import Site
-from simstore.store.housed import Housed, packing_kg
 
 
 def put_in(site: Site, enclosure: int, parcels: list[Parcel]) -> None:
@@ -40,74 +37,36 @@ def take_out(site: Site, enclosure: int) -> list[Parcel]:
     return parcels
 
 
-def show(site: Site, enclosure: int) -> None:
-    """Open an enclosure for a reader, and close it again."""
-    site.look()
-    site.inside.open(enclosure)
-
-
-def replace_wall(site: Site, enclosure: int) -> None:
-    """Put the contents of a failed enclosure into a new one of the same kind."""
-    site.look()
-    site.inside.open(enclosure)
-    site.inside.set_wall(enclosure, site.sound_wall_kg_per_s_pa[:, enclosure])
-    site.failed.pop(enclosure).mended_min = site.now_min
-
-
-def rehouse(site: Site, enclosure: int, new: Housed, technician: str, fresh: list[Parcel]) -> None:
-    """Move the objects of an enclosure into one of another kind, with fresh gel."""
+def change_packets(
+    site: Site, enclosure: int, fresh: list[Parcel], technician: str, *, reason: str, due_min: int
+) -> None:
+    """Change all packets of an enclosure and write it down."""
     site.look()
     before_pct = float(site.inside.now_pct[enclosure])
     spent = take_out(site, enclosure)
-    moved = site.moved_walls(enclosure, new)
-    site.inside.rehouse(
-        enclosure,
-        air_m3=float(moved.air_m3[0]),
-        packing_kg=packing_kg(new),
-        wall_kg_per_s_pa=moved.wall_kg_per_s_pa[:, 0],
-    )
-    site.sound_wall_kg_per_s_pa[:, enclosure] = moved.wall_kg_per_s_pa[:, 0]
-    site.failed_wall_kg_per_s_pa[:, enclosure] = moved.failed_kg_per_s_pa[:, 0]
-    site.believed_kg_per_s_pa[enclosure] = moved.believed_kg_per_s_pa[0]
-    site.rows[enclosure] = new
-    if enclosure in site.failed:
-        site.failed.pop(enclosure).mended_min = site.now_min
     put_in(site, enclosure, fresh)
-    _write(site, enclosure, technician, "rehousing", site.now_min, before_pct, spent, fresh)
-    site.board.done(enclosure)
-    next_due(site, enclosure)
+    write_down(site, enclosure, fresh, technician, reason=reason, due_min=due_min, before_pct=before_pct, spent=spent)
 
 
-def exchange(site: Site, due: ExchangeDue, technician: str, fresh: list[Parcel]) -> None:
-    """Change all packets of an enclosure and write it down."""
-    i = due.enclosure
-    site.look()
-    before_pct = float(site.inside.now_pct[i])
-    spent = take_out(site, i)
-    put_in(site, i, fresh)
-    _write(site, i, technician, due.reason, due.due_min, before_pct, spent, fresh)
-    site.board.done(i)
-    next_due(site, i)
-
-
-def _write(
+def write_down(
     site: Site,
-    i: int,
+    enclosure: int,
+    fresh: list[Parcel],
     technician: str,
+    *,
     reason: str,
     due_min: int,
     before_pct: float,
     spent: list[Parcel],
-    fresh: list[Parcel],
 ) -> None:
-    """Write an exchange down."""
+    """Write down that fresh packets have come into an enclosure."""
     if not fresh:
         return
     gel_out_kg = sum(p.gel_kg for p in spent)
     site.record.exchanges.append(
         Exchange(
             minute=site.now_min,
-            enclosure=i,
+            enclosure=enclosure,
             technician=technician,
             packet=fresh[0].sort,
             packets=len(fresh),
@@ -118,4 +77,4 @@ def _write(
             water_in_pct=100.0 * sum(p.water_kg for p in fresh) / sum(p.gel_kg for p in fresh),
         )
     )
-    site.exchanged[i] += 1
+    site.record.enclosures.exchanges[enclosure] += 1

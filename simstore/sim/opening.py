@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -14,9 +15,7 @@ from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Sorbent
-from simstore.sim.board import Board
 from simstore.sim.inside import Inside
-from simstore.sim.ovens import OvenUnit
 from simstore.sim.packets import Parcel, Stockroom
 from simstore.sim.record import EnclosureYear, Ledger, RunRecord
 from simstore.sim.site import Site
@@ -38,7 +37,7 @@ def run_days(settings: Settings) -> int:
     return settings.years * int(DAYS_PER_YEAR) if settings.days is None else settings.days
 
 
-def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Site, list[OvenUnit], FloatArray]:
+def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
     """Set up the store as it stands at the first midnight; nothing has happened yet.
 
     Parameters
@@ -52,10 +51,8 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
 
     Returns
     -------
-    site : Site
-    ovens : list of OvenUnit
-    ages_days : ndarray, shape (enclosures,)
-        Days since each enclosure's gel was dried; NaN where that is not known.
+    Site
+        Without its sources of work.
     """
     scenario = scenario.under(plan_name)
     settings = scenario.settings
@@ -116,7 +113,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
         ledger=EMPTY_LEDGER,
         packets_placed={name: shelf.in_enclosures for name, shelf in stockroom.shelves.items() if shelf.in_enclosures},
     )
-    site = Site(
+    return Site(
         env=env,
         settings=settings,
         plan=plan,
@@ -127,24 +124,14 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> tuple[Sit
         curves=curves,
         outlook=outlook,
         stockroom=stockroom,
-        board=Board(env),
         contents=contents,
         one_packet_kg_per_s_pa={n: one_packet(settings, p, reference_c) for n, p in settings.packets.items()},
-        believed_kg_per_s_pa=wall.believed_kg_per_s_pa,
-        exchanged=record.enclosures.exchanges,
-        due_min=np.full(len(rows), np.inf),
+        ages_days=ages,
+        walls=replace(wall, wall_kg_per_s_pa=wall.wall_kg_per_s_pa.copy()),
         record=record,
-        sound_wall_kg_per_s_pa=wall.wall_kg_per_s_pa.copy(),
-        failed_wall_kg_per_s_pa=wall.failed_kg_per_s_pa,
         pack_min={present + n: minutes for n, (_, minutes, _) in enumerate(coming)},
         reference_c=reference_c,
     )
-    units = [
-        OvenUnit(site, name, name if spec.count == 1 else f"{name} {n + 1}", spec)
-        for name, spec in settings.ovens.items()
-        for n in range(spec.count)
-    ]
-    return site, units, ages
 
 
 def coming_finds(settings: Settings) -> tuple[list[tuple[Enclosure, float, float]], list[int]]:

@@ -66,7 +66,7 @@ class OvenUnit:
             self.site.record.mishaps.append(mishap)
             yield self.site.env.timeout(last - self.site.now_min)
             mishap.mended_min = self.site.now_min
-            self.site.board.tell()
+            self.site.tell()
 
     @property
     def running_min(self) -> int:
@@ -121,7 +121,7 @@ class OvenUnit:
             yield self.site.env.timeout(round(self.spec.cool_h * MINUTES_PER_HOUR))
             self.load.cool_min = self.site.now_min
         self.state = "waiting"
-        self.site.board.tell()
+        self.site.tell()
 
     def _interruption(self, began_min: int) -> Window | None:
         """Outage that fell into the heating that has just ended, or None."""

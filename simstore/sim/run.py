@@ -5,16 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from simstore.scenario.scenario import Scenario
-from simstore.sim.due import Clerk, Reader, first_due
-from simstore.sim.happenings import arrivals, campaigns, failures, visits
+from simstore.sim.line_up import line_up
 from simstore.sim.opening import open_site
-from simstore.sim.orders import buyer, stock_taking
-from simstore.sim.ovens import OvenUnit
-from simstore.sim.record import Ledger, Order, RunRecord, Undone
+from simstore.sim.record import Ledger, RunRecord
 from simstore.sim.site import Site
-from simstore.sim.staff import Worker
-from simstore.store.calendar import working_sessions
-from simstore.store.windows import away_days, joined, sick_days
+from simstore.sim.staff import staff_of
+from simstore.sim.work_source import WorkSource
 from simstore.units import HOURS_PER_DAY, MINUTES_PER_DAY
 
 __all__ = ["open_site", "simulate"]
@@ -37,53 +33,29 @@ def simulate(scenario: Scenario, plan: str, replication: int = 0) -> RunRecord:
     RunRecord
         Rows and arrays of everything that happened; see `simstore.results` for tables.
     """
-    site, ovens, ages = open_site(scenario, plan, replication)
-    settings = site.settings
-    first_due(site, ages, site.inside.pairs.water_kg)
-    gel_start_kg, water_start_kg = _gel_and_water(site, ovens)
-    env = site.env
-    env.process(stock_taking(site))
-    env.process(Clerk(site).year())
-    env.process(buyer(site))
-    env.process(failures(site))
-    env.process(visits(site))
-    env.process(campaigns(site))
-    env.process(arrivals(site, {i: int(site.inside.first_day[i]) * MINUTES_PER_DAY for i in site.pack_min}))
-    for oven in ovens:
-        env.process(oven.breakdowns())
-    reader = Reader(site)
-    workers = []
-    for name, person in settings.technicians.items():
-        off = sick_days(settings, person, name=name, replication=replication, days=site.days)
-        off |= away_days(settings, name=name, days=site.days)
-        sessions = working_sessions(
-            person, start=settings.start, days=site.days, holidays=settings.holidays, off_days=off
-        )
-        workers.append(Worker(site, name, person, sessions, ovens, reader))
-        env.process(workers[-1].year())
-    site.attendance = joined([(s.start_min, s.end_min) for worker in workers for s in worker.sessions])
-    env.run(until=site.days * MINUTES_PER_DAY)
+    site = open_site(scenario, plan, replication)
+    sources = line_up(site)
+    start = _gel_and_water(site, sources)
+    for source in sources:
+        for process in source.processes():
+            site.env.process(process)
+    for worker in staff_of(site, sources):
+        site.env.process(worker.year())
+    site.env.run(until=site.days * MINUTES_PER_DAY)
     site.inside.advance_to(site.days * HOURS_PER_DAY)
-    return _close(site, ovens, gel_start_kg, water_start_kg)
+    return _close(site, sources, *start)
 
 
-def _gel_and_water(site: Site, ovens: list[OvenUnit]) -> tuple[float, float]:
+def _gel_and_water(site: Site, sources: list[WorkSource]) -> tuple[float, float]:
     """All dry gel and all water of the store and its packets [kg]."""
-    outside = [*site.stockroom.parcels_outside(), *(p for oven in ovens for p in oven.parcels)]
+    outside = [*site.stockroom.parcels_outside(), *(parcel for source in sources for parcel in source.holds())]
     loose_gel_kg, loose_water_kg = site.stockroom.loose_kg()
     gel_kg = sum(p.gel_kg for p in outside) + sum(p.gel_kg for each in site.contents for p in each) + loose_gel_kg
     water_kg = sum(p.water_kg for p in outside) + site.inside.water_now_kg() + loose_water_kg
     return gel_kg, water_kg
 
 
-def _not_taken_in(site: Site) -> list[Order]:
-    """Orders that have arrived and wait for somebody, oldest first; deliveries are taken in as they come."""
-    arrived = [order for order in site.record.orders if order.arrived_min is not None]
-    arrived.sort(key=lambda order: order.arrived_min or 0)
-    return arrived[len(arrived) - len(site.board.deliveries) :]
-
-
-def _close(site: Site, ovens: list[OvenUnit], gel_start_kg: float, water_start_kg: float) -> RunRecord:
+def _close(site: Site, sources: list[WorkSource], gel_start_kg: float, water_start_kg: float) -> RunRecord:
     record = site.record
     inside, books = site.inside, site.stockroom.books
     year = record.enclosures
@@ -91,7 +63,7 @@ def _close(site: Site, ovens: list[OvenUnit], gel_start_kg: float, water_start_k
     year.mean_rh_pct = np.nanmean(inside.day_mean_pct, axis=1, dtype=np.float64)
     year.kind = [row.kind_name for row in site.rows]
     record.watched = {year.id[i]: inside.watched_pct[:, n] for n, i in enumerate(inside.watched.tolist())}
-    gel_end_kg, water_end_kg = _gel_and_water(site, ovens)
+    gel_end_kg, water_end_kg = _gel_and_water(site, sources)
     gel_error = abs(gel_start_kg + books.gel_bought_kg - books.gel_lost_kg - gel_end_kg)
     flows_kg = (
         inside.through_walls_kg
@@ -120,17 +92,5 @@ def _close(site: Site, ovens: list[OvenUnit], gel_start_kg: float, water_start_k
         gel_error=gel_error / max(gel_start_kg + books.gel_bought_kg, 1e-12),
         water_error=water_error / max(inside.absolute_kg + books.absolute_kg, water_start_kg, 1e-12),
     )
-    record.undone = [
-        *(Undone("exchange", site.rows[due.enclosure].enclosure.id, due.due_min) for due in site.board.waiting()),
-        *(Undone("inspect", site.rows[i].enclosure.id, tour.started_min) for i, tour in site.board.inspections),
-        *(Undone("visit", site.rows[i].enclosure.id, due_min) for i, _, due_min in site.board.visits),
-        *(Undone("replace", site.rows[i].enclosure.id, site.failed[i].minute) for i in site.to_replace()),
-        *(Undone("rehouse", site.rows[i].enclosure.id, due_min) for i, _, due_min in site.board.moves),
-        *(Undone("receive", order.packet, order.arrived_min or 0) for order in _not_taken_in(site)),
-        *(
-            Undone("unload", oven.name, oven.load.hot_min or 0)
-            for oven in ovens
-            if oven.state == "waiting" and oven.load
-        ),
-    ]
+    record.undone = [row for source in sources for row in source.undone()]
     return record

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import SupportsFloat
+from typing import SupportsFloat, TypeVar
 
 import numpy as np
 import simpy
@@ -12,16 +12,16 @@ from numpy.typing import NDArray
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.settings import Settings
-from simstore.sim.board import Board, ExchangeDue
 from simstore.sim.inside import Inside
 from simstore.sim.packets import Parcel, Stockroom
-from simstore.sim.record import Mishap, RunRecord
+from simstore.sim.record import RunRecord
 from simstore.store.gel import StoreCurves
 from simstore.store.housed import Housed, Walls, walls
 from simstore.store.outlook import Outlook
 from simstore.units import MINUTES_PER_DAY, MINUTES_PER_HOUR
 
 FloatArray = NDArray[np.float64]
+Source = TypeVar("Source")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -36,22 +36,18 @@ class Site:
         Packets in each enclosure.
     one_packet_kg_per_s_pa : dict
         Conductance of one packet of each sort.
-    believed_kg_per_s_pa : ndarray, shape (enclosures,)
-        What the planner believes of each wall.
-    exchanged : ndarray of int, shape (enclosures,)
-        Exchanges so far.
-    failed : dict
-        Enclosures whose wall has failed, with the note of it.
-    sound_wall_kg_per_s_pa, failed_wall_kg_per_s_pa : ndarray, shape (temperatures, enclosures)
-        Walls in order, and walls that have failed.
+    ages_days : ndarray, shape (enclosures,)
+        Days from the last drying of the gel to the first midnight; NaN where that is not known.
+    walls : Walls
+        Walls in order, walls that have failed, and what the planner believes of them.
     pack_min : dict
         Minutes to pack each enclosure of new finds.
     reference_c : float
         Mean temperature of the room. [degC]
-    attendance : tuple of pairs of int
-        Stretches in which somebody is there, half open, in order. [min]
-    due_min : ndarray, shape (enclosures,)
-        Next exchange by calendar or forecast, in minutes of the clock; infinity for none.
+    sources : dict
+        What makes work, by its class.
+    news : Event
+        Comes when somebody who waits should look for work again.
     """
 
     env: simpy.Environment
@@ -64,20 +60,27 @@ class Site:
     curves: StoreCurves
     outlook: Outlook
     stockroom: Stockroom
-    board: Board
     contents: list[list[Parcel]]
     one_packet_kg_per_s_pa: dict[str, float]
-    believed_kg_per_s_pa: FloatArray
-    exchanged: NDArray[np.int64]
-    due_min: FloatArray
+    ages_days: FloatArray
+    walls: Walls
     record: RunRecord
-    failed: dict[int, Mishap] = field(default_factory=dict)
-    sound_wall_kg_per_s_pa: FloatArray
-    failed_wall_kg_per_s_pa: FloatArray
-    pack_min: dict[int, float] = field(default_factory=dict)
+    pack_min: dict[int, float]
     reference_c: float
-    bought_in_year: dict[int, float] = field(default_factory=dict)
-    attendance: tuple[tuple[int, int], ...] = ()
+    sources: dict[type, object] = field(default_factory=dict)
+    news: simpy.Event = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.news = self.env.event()
+
+    def tell(self) -> None:
+        """Wake everybody who waits for work."""
+        news, self.news = self.news, self.env.event()
+        news.succeed()
+
+    def source(self, kind: type[Source]) -> Source:
+        """Return the source of work of one class."""
+        return self.sources[kind]  # type: ignore[return-value]
 
     @property
     def now_min(self) -> int:
@@ -88,10 +91,6 @@ class Site:
         """Whether an enclosure is in the store already; finds may be still to come."""
         return int(self.inside.first_day[enclosure]) * MINUTES_PER_DAY <= self.now_min
 
-    def to_replace(self) -> list[int]:
-        """Enclosures that somebody has seen to have failed and that have not been mended since."""
-        return [i for i in self.board.replacements if i in self.failed]
-
     def look(self) -> None:
         """Bring the inside of every enclosure up to the last full hour."""
         self.inside.advance_to(self.now_min // MINUTES_PER_HOUR)
@@ -101,16 +100,6 @@ class Site:
         room = self.inside.room
         hour = min(self.now_min // MINUTES_PER_HOUR, len(room.temp_c) - 1)
         return float(room.temp_c[hour]), float(room.psat_pa[hour] * room.activity[hour])
-
-    def want_exchange(self, enclosure: int, *, reason: str, over_pct: float = 0.0, due_min: int | None = None) -> None:
-        """Put the exchange of one enclosure on the list, if it has a packet at all."""
-        row = self.rows[enclosure]
-        if row.packet_name is None:
-            return
-        metal = self.settings.metals[row.enclosure.metal]
-        when = self.now_min if due_min is None else due_min
-        due = ExchangeDue(metal.ceiling_rh_pct, -round(max(over_pct, 0.0), 6), when, enclosure, reason)
-        self.board.want(row.packet_name, due)
 
     def moved_walls(self, enclosure: int, new: Housed) -> Walls:
         """Wall of one enclosure after its objects have moved to ``new``."""
@@ -137,7 +126,7 @@ class Site:
         day = self.outlook.due_day(
             from_day=float(from_min) / MINUTES_PER_DAY,
             water_kg=gel_kg * (full - float(q)),
-            conductance_kg_per_s_pa=float(self.believed_kg_per_s_pa[enclosure]),
+            conductance_kg_per_s_pa=float(self.walls.believed_kg_per_s_pa[enclosure]),
             mean_inside=0.5 * trigger,
         )
         return day * MINUTES_PER_DAY

@@ -92,7 +92,7 @@ def enclosure_process(
 def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
     """Run the plain model with the leaks, weather and start of replication 0."""
     scenario = scenario.under(plan)
-    site = open_site(scenario, plan, 0)[0]
+    site = open_site(scenario, plan, 0)
     pairs, room = site.inside.pairs, site.inside.room
     middle = int(np.argmin(np.abs(pairs.wall_temps_c - room.temp_c.mean())))
     env = simpy.Environment()

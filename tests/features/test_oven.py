@@ -8,9 +8,11 @@ import pytest
 from features import little_store as shop
 from scipy import stats
 
-from simstore.sim.staff import HANDLING
+from simstore.sim.line_up import SOURCES
 
 WET = {"p": {"ready": 0, "spent": 200, "ready_gain_pct_per_year": 0.0}}
+
+HANDLING = {source.task for source in SOURCES if source.handling}
 
 
 def dried(days=14, spent=200, **oven):

@@ -9,11 +9,13 @@ import pytest
 from features import little_store as shop
 
 from simstore.scenario.values.work import Technician
-from simstore.sim.staff import HANDLING
+from simstore.sim.line_up import SOURCES
 from simstore.store.windows import sick_days
 
 OVENS = {"o": shop.OVEN | {"count": 2, "cycle_h": 2.0, "cool_h": 1.0}}
 STOCK = {"p": {"ready": 40}}
+
+HANDLING = {source.task for source in SOURCES if source.handling}
 
 
 def rows(count=30):

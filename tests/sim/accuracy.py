@@ -30,7 +30,7 @@ class Week:
 
     def opened(self) -> Inside:
         """Open the store with this week's weather as its room, and with the gel as the register has it."""
-        site, _, _ = open_site(self.scenario, "idle", 0)
+        site = open_site(self.scenario, "idle", 0)
         old = site.inside
         span = slice(self.first_h, self.first_h + WEEK_H)
         room = Room.from_hours(old.room.temp_c[span], 100.0 * old.room.activity[span])
@@ -41,7 +41,7 @@ class Week:
         return Inside(pairs, old.curves, room, old.ceiling_pct)
 
     def solved(self) -> reference_air.Inside:
-        site, _, _ = open_site(self.scenario, "idle", 0)
+        site = open_site(self.scenario, "idle", 0)
         reference_c = float(site.inside.room.temp_c.mean())
         inside = self.opened()
         walls = [reference_air.wall_of(self.scenario.settings, row, reference_c) for row in self.scenario.enclosures]

@@ -1,6 +1,6 @@
 """A store whose exchanges and ovens are the customers and machines of a textbook queue.
 
-Site, Board, Worker and OvenUnit are the simulator's own. What is replaced is only how long things take and what a
+Site, ExchangeList, Worker and OvenUnit are the simulator's own. What is replaced is only how long things take and what a
 customer is: exchanges of no enclosure, in minutes so many to the unit of time that rounding does not matter.
 """
 
@@ -12,12 +12,15 @@ import numpy as np
 from sim import stores
 
 from simstore.scenario.values.work import Technician
-from simstore.sim.board import ExchangeDue
-from simstore.sim.due import Reader
+from simstore.sim.exchange_list import ExchangeDue
+from simstore.sim.exchanging import Exchanging
+from simstore.sim.line_up import line_up
+from simstore.sim.oven_loads import Unloading
 from simstore.sim.ovens import OvenUnit
 from simstore.sim.run import open_site
 from simstore.sim.site import Site
 from simstore.sim.staff import Worker
+from simstore.sim.work_source import WorkSource
 from simstore.store.calendar import Session
 
 UNIT = 1_000_000
@@ -37,52 +40,63 @@ class SameRow:
         return self.row
 
 
-class Clerkless(Worker):
-    """A worker whose exchanges take as long as the customer brings, and touch no enclosure."""
+class Tireless(Worker):
+    """A worker whom no limit of a day keeps from handling gel."""
+
+    def left_min(self, source: WorkSource) -> int:
+        return self.ends_min - self.site.now_min
+
+
+class GivenExchanges(Exchanging):
+    """Exchanges that take as long as the customer brings, and touch no enclosure."""
 
     services: np.ndarray
     waited: np.ndarray
 
-    def _left_min(self, task: str) -> int:
-        return self.ends_min - self.site.now_min
+    def _minutes(self, worker: Worker, due: ExchangeDue) -> int:
+        return worker.pace_min(int(self.services[due.enclosure]))
 
-    def _exchange_min(self, due: ExchangeDue) -> int:
-        return self._pace(int(self.services[due.enclosure]))
-
-    def _do_exchange(self, sort: str, minutes: int):
-        due = self.site.board.take(sort)
+    def _exchange(self, worker: Worker, sort: str, minutes: int):
+        due = self.list.take(sort)
         self.waited[due.enclosure] = self.site.now_min - due.due_min
         yield self.site.env.timeout(minutes)
-        self.site.board.done(due.enclosure)
+        self.list.done(due.enclosure)
 
 
 def open_empty(text: str = STOCK) -> Site:
     """Open a store in which nothing happens by itself."""
     box = stores.CASES["box"]
-    site, _, _ = open_site(stores.store(stores.PEOPLE + stores.CLIMATE + text, (box,)), "idle", 0)
+    site = open_site(stores.store(stores.PEOPLE + stores.CLIMATE + text, (box,)), "idle", 0)
+    line_up(site)
+    site.sources[Exchanging] = GivenExchanges(site)
     site.rows = SameRow(site.rows[0])
     return site
+
+
+def hire(site: Site, count: int) -> None:
+    """Let this many technicians begin, who are always there."""
+    for n in range(count):
+        worker = Tireless(site, f"w{n}", ALWAYS, [Session(0, FOR_EVER)], list(site.sources.values()))
+        site.env.process(worker.year())
 
 
 def waits_of_exchanges(gaps: np.ndarray, services: np.ndarray, servers: int) -> np.ndarray:
     """Wait of each exchange [min] with this many technicians who are always there."""
     site = open_empty()
-    waited = np.full(len(gaps), -1, dtype=np.int64)
-    for n in range(servers):
-        worker = Clerkless(site, f"w{n}", ALWAYS, [Session(0, FOR_EVER)], [], Reader(site))
-        worker.services, worker.waited = services, waited
-        site.env.process(worker.year())
+    exchanges = site.source(Exchanging)
+    exchanges.services, exchanges.waited = services, np.full(len(gaps), -1, dtype=np.int64)
+    hire(site, servers)
 
     def arrive():
         for number, gap in enumerate(gaps.tolist()):
             yield site.env.timeout(gap)
-            site.board.want("small", ExchangeDue(15.0, 0.0, site.now_min, number, "test"))
-            site.board.tell()
+            exchanges.list.want("small", ExchangeDue(15.0, 0.0, site.now_min, number, "test"))
+            site.tell()
 
     arrivals = site.env.process(arrive())
     site.env.run(until=arrivals)
     site.env.run(until=site.env.now + int(services.sum()))
-    return waited
+    return exchanges.waited
 
 
 class Machine(OvenUnit):
@@ -124,16 +138,16 @@ class GivenTasks:
         return float(self.mends[self.begun])
 
 
-class Mender(Clerkless):
-    """A worker who writes down how long an oven waited for being unloaded."""
+class Mending(Unloading):
+    """Writes down how long an oven waited for being unloaded."""
 
     stops: list[tuple[int, int, int]]
 
-    def _do_unload(self, oven: OvenUnit, minutes: int):
+    def _unload(self, oven: OvenUnit, minutes: int):
         self.site.settings.tasks.begun += 1
         began = self.site.now_min
         stopped = oven.load.hot_min
-        yield from super()._do_unload(oven, minutes)
+        yield from super()._unload(oven, minutes)
         self.stops.append((stopped, began, self.site.now_min))
 
 
@@ -164,17 +178,14 @@ def stops_of_machines(runs: np.ndarray, mends: np.ndarray, men: int, count: int)
     site = open_empty(STOCK + OVEN)
     spec = site.settings.ovens["machine"]
     site.settings = Patched(site.settings, GivenTasks(mends.tolist()))
-    ovens = []
+    mending = site.sources[Unloading] = Mending(site)
+    mending.units, mending.stops = [], []
     for n, own in enumerate(runs.tolist()):
         oven = Machine(site, "machine", f"m{n}", spec)
         oven.runs = iter(own)
         oven.start()
-        ovens.append(oven)
-    stops: list[tuple[int, int, int]] = []
-    for n in range(men):
-        worker = Mender(site, f"w{n}", ALWAYS, [Session(0, FOR_EVER)], ovens, Reader(site))
-        worker.services, worker.waited, worker.stops = np.zeros(1), np.zeros(1), stops
-        site.env.process(worker.year())
-    while len(stops) < count:
+        mending.units.append(oven)
+    hire(site, men)
+    while len(mending.stops) < count:
         site.env.step()
-    return np.array(sorted(stops, key=lambda stop: stop[1]))[: count - men]
+    return np.array(sorted(mending.stops, key=lambda stop: stop[1]))[: count - men]

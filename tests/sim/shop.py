@@ -11,8 +11,8 @@ import math
 import numpy as np
 from sim import queue_site
 
-from simstore.sim.orders import buyer, receive
 from simstore.sim.packets import Parcel
+from simstore.sim.receiving import Receiving
 from simstore.units import MINUTES_PER_DAY
 
 
@@ -21,6 +21,7 @@ class Shop:
 
     def __init__(self, *, quantity: int, point: int, lead_days: int, ready: int) -> None:
         self.site = queue_site.open_empty("")
+        self.receiving = self.site.source(Receiving)
         self.shelf = self.site.stockroom.shelves["small"]
         self.shelf.stock = self.shelf.stock.model_copy(
             update={"reorder_point": point, "order_quantity": quantity, "lead_days": float(lead_days)}
@@ -48,10 +49,10 @@ class Shop:
     def storeman(self):
         """Put what has come on the shelf, and hand out what is owed."""
         while True:
-            yield self.site.board.news
-            while self.site.board.deliveries:
+            yield self.site.news
+            while self.receiving.arrived:
                 self.before_delivery.append(len(self.shelf.ready) - self.owed)
-                receive(self.site, *self.site.board.deliveries.popleft())
+                self.receiving.take_in(self.receiving.arrived.popleft())
                 self.shelf.ready.extend(self.shelf.dried)
                 self.shelf.dried.clear()
                 owed, self.owed = self.owed, 0
@@ -67,7 +68,8 @@ class Shop:
         site = self.site
         site.env.process(self.storeman())
         site.env.process(daily())
-        site.env.process(buyer(site))
+        for process in self.receiving.processes():
+            site.env.process(process)
         site.env.run(until=days * MINUTES_PER_DAY)
 
 

@@ -37,7 +37,7 @@ def test_water_of_the_gel_does_not_drift_from_the_solver_in_four_weeks():
     # Box, 5 g packet and thin bag from opening on, seasonal air: what a block's error adds up to.
     names = ("box", "5 g packet", "thin bag", "triple bag")
     scenario = stores.store(enclosures=tuple(stores.CASES[name] for name in names))
-    site, _, _ = open_site(scenario, "idle", 0)
+    site = open_site(scenario, "idle", 0)
     inside = site.inside
     accuracy.fill_afresh(inside)
     start = inside.pairs.near_kg / inside.pairs.capacity_kg(float(inside.room.content_kg_per_m3[0]))
@@ -155,7 +155,7 @@ def test_half_the_step_leaves_at_most_a_third_of_the_error():
     scenario = stores.store(enclosures=tuple(stores.CASES[name] for name in names))
     errors = []
     for block_h in (6, 3):
-        site, _, _ = open_site(scenario, "idle", 0)
+        site = open_site(scenario, "idle", 0)
         inside = site.inside
         hours = 24
         room = Room.from_hours(np.full(hours, 16.0), np.full(hours, 55.0))

@@ -11,7 +11,8 @@ from sim import stores
 
 from simstore.scenario.values.housing import Enclosure
 from simstore.sim import run
-from simstore.sim.due import Reader
+from simstore.sim.oven_loads import Unloading
+from simstore.sim.reader import Reader
 from simstore.sim.run import simulate
 from simstore.units import MINUTES_PER_DAY
 
@@ -62,15 +63,15 @@ def watched(monkeypatch):
         real_open = run.open_site
 
         def open_site(*args, **kwargs):
-            site, ovens, *rest = real_open(*args, **kwargs)
+            site = real_open(*args, **kwargs)
 
             def after_each():
                 nonlocal events
                 events += 1
-                check(site, ovens)
+                check(site, site.source(Unloading).units)
 
             site.env.after_each = after_each
-            return site, ovens, *rest
+            return site
 
         monkeypatch.setattr(simpy, "Environment", Watched)
         monkeypatch.setattr(run, "open_site", open_site)
@@ -224,8 +225,8 @@ def test_another_enclosure_technician_or_oven_changes_nobodys_luck_in_reading(ch
     settled = stores.written("tiny").with_changes({"seed": 5})
     rows = tuple(row.model_copy(update={"gel_water_pct": 8.5, "last_regenerated": None}) for row in settled.enclosures)
     scenario = replace(settled, enclosures=rows)
-    alone, _, _ = run.open_site(scenario, "strip", 0)
-    other, _, _ = run.open_site(change(scenario), "strip", 0)
+    alone = run.open_site(scenario, "strip", 0)
+    other = run.open_site(change(scenario), "strip", 0)
     everybody = list(range(len(rows)))
 
     first, second = Reader(alone), Reader(other)

@@ -1,7 +1,7 @@
 """Technicians and ovens of the simulator as textbook queues, and against a general-purpose queueing library.
 
 A queue at 75 % load forgets slowly: a mean wait within 2 % takes a million customers, and the simulator's technician
-needs a tenth of a millisecond for each. So every check has two halves. The simulator's own Site, Board, Worker and
+needs a tenth of a millisecond for each. So every check has two halves. The simulator's own Site, ExchangeList, Worker and
 OvenUnit serve a few thousand customers, and *each* of them must wait exactly as long as the textbook's recursion says
 (Lindley's, or Kiefer and Wolfowitz's); that recursion then goes on with the same stream of customers until 2 % can be
 told from chance. The simulator's own stretch must have the theory inside its 95 % interval as well.
@@ -15,10 +15,7 @@ import pytest
 from sim import queue_site, queue_theory
 from sim.queue_site import UNIT
 
-from simstore.sim.due import Reader
 from simstore.sim.packets import Parcel
-from simstore.sim.staff import Worker
-from simstore.store.calendar import Session
 
 # Printed rows; sources: Anderson, Sweeney and Williams (M/M/1, M/M/2, machine repair), Trueman 1977 (M/M/3);
 # M/D/1 follows from Pollaczek and Khinchine; M/G/1 from memory, recomputed.
@@ -155,19 +152,13 @@ def loads_of_ovens(arrivals_min: list[int]) -> tuple[list, object]:
     site = queue_site.open_empty(LOADS)
     shelf = site.stockroom.shelves["small"]
     capacity_kg = 2 * 0.5 * 0.01 * 700.0
-    ovens = [
-        queue_site.OvenUnit(site, "dryer", f"dryer {n}", site.settings.ovens["dryer"].model_copy(update={"count": 1}))
-        for n in range(2)
-    ]
-    for n in range(6):
-        worker = Worker(site, f"w{n}", queue_site.ALWAYS, [Session(0, queue_site.FOR_EVER)], ovens, Reader(site))
-        site.env.process(worker.year())
+    queue_site.hire(site, 6)
 
     def bring():
         for minute in arrivals_min:
             yield site.env.timeout(minute - site.now_min)
             shelf.spent.append(Parcel("small", capacity_kg, 0.2 * capacity_kg, since_min=site.now_min))
-            site.board.tell()
+            site.tell()
 
     site.env.process(bring())
     site.env.run(until=arrivals_min[-1] + len(arrivals_min) * CYCLE_MIN)

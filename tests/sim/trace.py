@@ -9,8 +9,8 @@ from sim import stores
 
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
-from simstore.sim import staff
 from simstore.sim.packets import Stockroom
+from simstore.sim.receiving import Receiving
 from simstore.sim.record import RunRecord
 from simstore.sim.run import simulate
 
@@ -72,19 +72,19 @@ def scenario() -> Scenario:
 def events() -> list[tuple[int, str]]:
     """Everything that happens, as minute of the clock and words."""
     log: list[tuple[int, str]] = []
-    prepare, receive = Stockroom.prepare, staff.receive
+    prepare, take_in = Stockroom.prepare, Receiving.take_in
 
     def logged_prepare(self, parcel, now_min):
         log.append((now_min, "a packet is prepared"))
         return prepare(self, parcel, now_min)
 
-    def logged_receive(site, sort, count):
-        log.append((site.now_min, f"{count} packets are taken in"))
-        return receive(site, sort, count)
+    def logged_take_in(self, order):
+        log.append((self.site.now_min, f"{order.packets} packets are taken in"))
+        return take_in(self, order)
 
     with MonkeyPatch.context() as patch:
         patch.setattr(Stockroom, "prepare", logged_prepare)
-        patch.setattr(staff, "receive", logged_receive)
+        patch.setattr(Receiving, "take_in", logged_take_in)
         record = simulate(scenario(), "weekly")
     log += _recorded(record)
     return sorted(log, key=lambda event: event[0])

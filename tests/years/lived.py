@@ -37,7 +37,7 @@ class Year:
 @functools.cache
 def year(room: str, *, disturbed: bool = False) -> Year:
     """Live through one room's year; ``disturbed``: the neighbours are opened all the time."""
-    site, _, _ = open_site(store.scenario(room), "idle", 0)
+    site = open_site(store.scenario(room), "idle", 0)
     inside, number = site.inside, {row.enclosure.id: i for i, row in enumerate(site.rows)}
     exchanged_kg, absolute_kg = [0.0], [1e-12]
 
