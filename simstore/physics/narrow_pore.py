@@ -1,4 +1,4 @@
-"""Narrow-pore (type A) silica gel as it is sold, when nobody has measured the gel at hand: a weak, a middle and a strong one.
+"""Narrow-pore (type A) silica gel when nobody has measured the gel at hand: a weak, a middle and a strong one.
 
 Gels under one name differ. Five were measured at room temperature (see References); what the weakest and the strongest
 of them hold in air of 20 %RH is 11.0 and 13.5 % of dry mass. The middle gel is their geometric mean at each relative
@@ -14,7 +14,7 @@ than the weak one): in a cold store calculate with the weak gel too.
 References
 ----------
 .. [1] Y. Wang and M. D. LeVan, J. Chem. Eng. Data 54 (2009) 2839 (0-75 degC; the strongest at 8-30 %RH).
-.. [2] K. Thu et al., Appl. Therm. Eng. 50 (2013) 1596 (25 degC, three gels, digitised; that of 769 m2/g is the weakest).
+.. [2] K. Thu et al., Appl. Therm. Eng. 50 (2013) 1596 (25 degC, three gels; that of 769 m2/g is the weakest).
 .. [3] A. Sapienza et al., Renewable Energy 110 (2017) 40 (isobars at 30-145 degC).
 """
 
