@@ -130,9 +130,11 @@ def skewness_of(values: FloatArray) -> float:
     """
     n = values.size
     deviation = values - values.mean()
-    m2 = float(np.mean(deviation**2))
-    if n < 3 or m2 == 0.0 or np.all(values == values[0]):
+    widest = float(np.abs(deviation).max(initial=0.0))
+    if n < 3 or widest == 0.0 or np.all(values == values[0]):
         return 0.0
+    deviation = deviation / widest  # so that powers of tiny deviations do not vanish
+    m2 = float(np.mean(deviation**2))
     return float(np.mean(deviation**3) / m2**1.5 * math.sqrt(n * (n - 1)) / (n - 2))
 
 

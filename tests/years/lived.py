@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from years import store, weather
 
-from simstore.sim.handwork import put_in, show, take_out
+from simstore.sim.handwork import put_in, take_out
 from simstore.sim.opening import open_site
 from simstore.sim.packets import Parcel
 
@@ -44,7 +44,8 @@ def year(room: str, *, disturbed: bool = False) -> Year:
     def opened(i, every_min):
         while True:
             yield site.env.timeout(every_min)
-            show(site, i)
+            site.look()
+            inside.open(i)
 
     def exchanged(i, hour, water_pct, left_pct):
         yield site.env.timeout(hour * 60)
