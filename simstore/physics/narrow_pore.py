@@ -13,9 +13,9 @@ than the weak one): in a cold store calculate with the weak gel too.
 
 References
 ----------
-.. [1] Y. Wang and M. D. LeVan, J. Chem. Eng. Data 54 (2009) 2839 (0-75 degC; the strongest at 8-30 %RH).
-.. [2] K. Thu et al., Appl. Therm. Eng. 50 (2013) 1596 (25 degC, three gels; that of 769 m2/g is the weakest).
-.. [3] A. Sapienza et al., Renewable Energy 110 (2017) 40 (isobars at 30-145 degC).
+- Y. Wang and M. D. LeVan, J. Chem. Eng. Data 54 (2009) 2839 (0-75 degC; the strongest at 8-30 %RH).
+- K. Thu et al., Appl. Therm. Eng. 50 (2013) 1596 (25 degC, three gels; that of 769 m2/g is the weakest).
+- A. Sapienza et al., Renewable Energy 110 (2017) 40 (isobars at 30-145 degC).
 """
 
 from __future__ import annotations

@@ -147,6 +147,8 @@ class Table(Block):
     sortable : bool
     total : bool
         The last row is the sum of the others.
+    name : str
+        What the page calls it in addresses.
     """
 
     caption: str
@@ -156,6 +158,7 @@ class Table(Block):
     indented: bool = False
     sortable: bool = False
     total: bool = False
+    name: str = "table"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

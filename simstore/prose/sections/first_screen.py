@@ -129,6 +129,7 @@ def _metals(folder: ResultFolder, plan: str, found: dict[str, str], settings: Se
             ]
         )
     return Table(
+        name="metals",
         caption="Does it hold? Share of object-days under the ceiling"
         + (f", mean of {folder.replications} fresh runs" if fresh else ""),
         columns=[

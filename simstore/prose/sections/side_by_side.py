@@ -101,6 +101,7 @@ def _table(rows: Sequence[PlanRow], best: str, folder: ResultFolder) -> Table:
             ]
         )
     return Table(
+        name="plans",
         caption="Every plan that was simulated",
         columns=columns,
         rows=body,

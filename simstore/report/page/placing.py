@@ -145,7 +145,7 @@ class Placing:
         """Place a table; ``rows`` gives the ids of its named rows."""
         places = [place for place, column in enumerate(table.columns) if column.only != "terminal"]
         return PlacedTable(
-            id=self.id_of("table"),
+            id=self.id_of(table.name),
             caption=table.caption,
             columns=[table.columns[place] for place in places],
             rows=[[row[place] for place in places] for row in table.rows],
