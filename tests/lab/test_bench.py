@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import textwrap
 import time
 from concurrent.futures import ThreadPoolExecutor
@@ -239,20 +240,22 @@ def gone(pid: int, within_s: float) -> bool:
 def test_workers_end_with_their_parent_in_the_middle_of_their_work(tmp_path, start, sent, code):
     script = tmp_path / "slow.py"
     script.write_text(SLOW)
-    (tmp_path / "tmp").mkdir()
-    places = {**os.environ, "TMPDIR": str(tmp_path / "tmp")}
     arguments = [sys.executable, str(script), start]
-    with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=places) as child:
-        try:
-            pids = {int(child.stdout.readline().split()[1]) for _ in range(2)}
-            child.send_signal(sent)
-            child.wait(timeout=15)
-        finally:
-            child.kill()
+    with tempfile.TemporaryDirectory(
+        prefix="s"
+    ) as short:  # the address of a socket has some hundred characters at most
+        places = {**os.environ, "TMPDIR": short}
+        with subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True, env=places) as child:
+            try:
+                pids = {int(child.stdout.readline().split()[1]) for _ in range(2)}
+                child.send_signal(sent)
+                child.wait(timeout=15)
+            finally:
+                child.kill()
 
-    assert child.returncode == code
-    assert all(gone(pid, 10) for pid in pids)
-    assert list((tmp_path / "tmp").glob("simstore-*")) == [], "nothing may be left lying about"
+        assert child.returncode == code
+        assert all(gone(pid, 10) for pid in pids)
+        assert list(Path(short).glob("simstore-*")) == [], "nothing may be left lying about"
 
 
 WITHOUT_GUARD = textwrap.dedent(
