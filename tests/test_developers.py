@@ -210,7 +210,7 @@ def test_the_floors_are_those_that_are_tested():
     drawn = next(text for text in blocks_in(GUIDE, "text") if "cli" in text)
     floor, told = None, {}
     for line in drawn.splitlines():
-        number, rooms = line[:1], re.match(r"[\d ] +((?:\w+)(?:, \w+)*)  +", line + "   ")
+        number, rooms = line[:3], re.match(r"[\d ]{3}(\w+(?:, \w+)*)  +", line + "   ")
         floor = int(number) if number.strip() else floor
         if rooms:
             told |= dict.fromkeys(rooms.group(1).split(", "), floor)

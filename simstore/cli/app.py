@@ -12,13 +12,11 @@ from typing import Annotated
 
 import typer
 
-from simstore.cli.comparing import compare
-from simstore.cli.finding import find
+from simstore.cli.asking import ScenarioPath, command_of
 from simstore.cli.report_command import report
-from simstore.cli.sensing import sensitivity
-from simstore.cli.stressing import stress
-from simstore.cli.sweeping import sweep
 from simstore.errors import SimstoreError
+from simstore.questions.question import questions_of
+from simstore.questions.store import Store
 
 app = typer.Typer(
     name="simstore",
@@ -29,51 +27,14 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario folder or TOML file.")]
-
 
 @app.callback()
 def _simstore() -> None:
     """Plan dry storage for excavated metals: gel, exchanges, oven and staff hours."""
 
 
-@app.command()
-def run(
-    scenario: ScenarioPath,
-    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder for the results.")],
-    plan: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="Plan to run; repeat for more. Default: the scenario's.")
-    ] = None,
-    found: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder of a search: run the plan found there too.")
-    ] = None,
-    seed: Annotated[int | None, typer.Option(min=0, help="Seed of the luck. Default: the scenario's.")] = None,
-    replications: Annotated[int, typer.Option(min=1, help="Simulated runs of each plan.")] = 20,
-    workers: Annotated[int | None, typer.Option(min=1, help="Processes. Default: one for each processor.")] = None,
-    no_pictures: Annotated[bool, typer.Option("--no-pictures", help="Write tables only, no charts.")] = False,
-    parquet: Annotated[bool, typer.Option("--parquet", help="Write tables as Parquet too.")] = False,
-    with_report: Annotated[bool, typer.Option("--report", help="Write the report and its workbook too.")] = False,
-) -> None:
-    """Simulate plans of SCENARIO; write tables, summary, charts and manifest to DIR."""
-    from simstore.cli.running import run_plans
-
-    text = run_plans(
-        scenario,
-        out,
-        plans=plan or [],
-        seed=seed,
-        replications=replications,
-        workers=workers,
-        pictures=not no_pictures,
-        parquet=parquet,
-        found=found,
-    )
-    if with_report:
-        from simstore.report.writing import write_report
-
-        write_report(out)
-    typer.echo(text)
-    typer.echo(f"Results: {out}")
+for _name, _ask in questions_of(Store).items():
+    app.command(_name)(command_of(_name, _ask))
 
 
 @app.command()
@@ -101,12 +62,7 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
     typer.echo(f"  simstore run {folder} --out results")
 
 
-app.command()(compare)
-app.command()(find)
 app.command()(report)
-app.command()(sweep)
-app.command()(stress)
-app.command()(sensitivity)
 
 
 def main() -> None:

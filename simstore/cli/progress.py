@@ -1,10 +1,52 @@
-"""A progress bar on the error stream, where somebody is watching it."""
+"""A progress bar on the error stream, where somebody is watching it; and what is loaded while workers simulate."""
 
 from __future__ import annotations
 
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from importlib import import_module
+from typing import Final
+
+LATER_NEEDS: Final = ("pandas", "scipy.special")
+CHARTS: Final = ("simstore.report.charts.year", "simstore.report.charts.decisions")
+
+
+class OnScreen:
+    """Shows progress, and loads what this process needs afterwards while the workers simulate.
+
+    Parameters
+    ----------
+    charts : bool
+        Whether charts will be drawn.
+    """
+
+    def __init__(self, *, charts: bool) -> None:
+        self._needs = [*LATER_NEEDS, *(CHARTS if charts else ())]
+
+    @contextmanager
+    def progress(self, what: str) -> Iterator[Callable[[int, int], None]]:
+        """Give a callable that takes (done, total)."""
+        with shown_progress(what) as shown:
+
+            def progress(done: int, total: int) -> None:
+                if done == 0:  # the workers have begun
+                    self._load()
+                shown(done, total)
+
+            yield progress
+
+    @contextmanager
+    def search(self) -> Iterator[tuple[Callable[[int], None], Callable[[str], None]]]:
+        """Give a callable that takes the number of simulations done, and one that takes what is being done."""
+        with shown_search() as both:
+            yield both
+
+    def _load(self) -> None:
+        needs, self._needs = self._needs, []
+        if needs:
+            threading.Thread(target=lambda: [import_module(name) for name in needs], daemon=True).start()
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from typing import Final, NoReturn
 
 from simstore.errors import SimstoreError
 from simstore.lab.bench import Bench, Progress, Task
+from simstore.lab.frozen_columns import frozen_columns, thawed_columns
 from simstore.lab.harvest import Harvest
 from simstore.plans.variant import Variant
 from simstore.results.columns import RunColumns, table_columns
@@ -27,7 +28,7 @@ def _columns(record: RunRecord) -> RunColumns:
     return RunColumns(record.plan, record.replication, table_columns(record))
 
 
-COLUMNS: Final[Harvest[RunColumns]] = Harvest("columns", _columns, _not_kept, _not_kept)
+COLUMNS: Final[Harvest[RunColumns]] = Harvest("columns", _columns, frozen_columns, thawed_columns)
 RECORDS: Final[Harvest[RunRecord]] = Harvest("records", _whole, _not_kept, _not_kept)
 
 

@@ -33,13 +33,25 @@ def chosen_of(folder: Path) -> dict[str, Any]:
         If ``folder`` is not that of a search, or the search found no plan that holds.
     """
     try:
-        document = json.loads((folder / SEARCH_FILE).read_text(encoding="utf-8"))
-        chosen = document["chosen"]
+        return chosen_in(json.loads((folder / SEARCH_FILE).read_text(encoding="utf-8")), str(folder))
     except (OSError, ValueError, KeyError, TypeError) as error:
         msg = f"{folder}: is not the folder of a search (no {SEARCH_FILE} that can be read); name the --out of find"
         raise SimstoreError(msg) from error
+
+
+def chosen_in(document: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """Take the plan that a search has chosen from its document; ``where`` heads the message if there is none.
+
+    Raises
+    ------
+    SimstoreError
+        If the search found no plan that holds.
+    KeyError
+        If it is not the document of a search.
+    """
+    chosen = document["chosen"]
     if chosen is None:
-        msg = f"{folder}: the search found no plan that holds; see its answer.txt for the least change that would"
+        msg = f"{where}: the search found no plan that holds; see its answer.txt for the least change that would"
         raise SimstoreError(msg)
     return {"base": chosen["base"], "changes": dict(chosen["changes"])}
 

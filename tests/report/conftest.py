@@ -7,7 +7,7 @@ import pytest
 from typer.testing import CliRunner
 
 from simstore.cli.app import app
-from simstore.cli.running import run_plans
+from simstore.questions.run import run
 from simstore.report.writing import write_report
 
 TINY = Path(__file__).resolve().parents[2] / "scenarios" / "tiny"
@@ -31,10 +31,7 @@ def simulate(folder, *, replications=3, changes=HOSTILE, plans=tuple(PLANS)):
         text = text.replace(old, new)
     (store / "scenario.toml").write_text(text, encoding="utf-8")
     out = folder / "results"
-    run_plans(
-        store, out, plans=plans, seed=None, replications=replications, workers=1, pictures=False, parquet=False
-    )  # fmt: skip
-    return out
+    return run(store, *plans, replications=replications, workers=1).save(out, pictures=False)
 
 
 @pytest.fixture(scope="session")

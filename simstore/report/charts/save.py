@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -104,12 +104,19 @@ def write_pictures(
     list of Path
         What was written.
     """
-    plans = list(dict.fromkeys(tables["days"]["plan"].astype(str)))
     out_dir.mkdir(parents=True, exist_ok=True)
     written: list[Path] = []
+    for name, picture in named_pictures(tables, settings):
+        written += save_picture(picture, out_dir, name=name)
+    return written
+
+
+def named_pictures(
+    tables: Mapping[str, pd.DataFrame], settings: Settings | Mapping[str, Settings]
+) -> Iterator[tuple[str, Picture]]:
+    """Draw the charts of the year of every plan that was run, by the names of their files; see `write_pictures`."""
+    plans = list(dict.fromkeys(tables["days"]["plan"].astype(str)))
     for plan in plans:
         own = settings[plan] if isinstance(settings, Mapping) else settings
         for picture in year_pictures(tables, own, plan=plan):
-            name = picture.name if len(plans) == 1 else f"{file_part(plan)}_{picture.name}"
-            written += save_picture(picture, out_dir, name=name)
-    return written
+            yield picture.name if len(plans) == 1 else f"{file_part(plan)}_{picture.name}", picture

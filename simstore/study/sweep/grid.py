@@ -64,17 +64,24 @@ class Sweep:
     summary: Summary
 
 
-def varied(texts: Sequence[str]) -> dict[str, list[Scalar]]:
-    """Read ``KEY=v1,v2,v3`` texts; values are written as in a scenario, and a bare word is a text.
+def varied(given: Sequence[str] | Mapping[str, Sequence[Scalar]]) -> dict[str, list[Scalar]]:
+    """Read what varies.
+
+    Parameters
+    ----------
+    given : sequence of str, or mapping of str to sequence of scalar
+        ``KEY=v1,v2,v3`` texts, whose values are written as in a scenario (a bare word is a text); or values by key.
 
     Raises
     ------
     SimstoreError
         With every text that is not in order.
     """
+    if isinstance(given, Mapping):
+        return _varied_values(given)
     found: dict[str, list[Scalar]] = {}
     problems = []
-    for text in texts:
+    for text in given:
         key, equals, rest = text.partition("=")
         key = key.strip()
         values = [part.strip() for part in rest.split(",")]
@@ -86,11 +93,21 @@ def varied(texts: Sequence[str]) -> dict[str, list[Scalar]]:
             problems.append(f"--vary '{text}': a value stands twice")
         else:
             found[key] = [_scalar(value) for value in values]
-    if not texts:
+    if not given:
         problems.append("nothing varies: give --vary KEY=VALUE,VALUE,...")
     if problems:
         raise SimstoreError("\n".join(problems))
     return found
+
+
+def _varied_values(given: Mapping[str, Sequence[Scalar]]) -> dict[str, list[Scalar]]:
+    problems = [] if given else ["nothing varies: give values by key, such as {'ovens.small.count': [1, 2]}"]
+    for key, values in given.items():
+        if isinstance(values, str) or not values or len({repr(value) for value in values}) < len(values):
+            problems.append(f"vary: {key} = {values!r}: must be a list of values, each once")
+    if problems:
+        raise SimstoreError("\n".join(problems))
+    return {key: list(values) for key, values in given.items()}
 
 
 def _scalar(text: str) -> Scalar:

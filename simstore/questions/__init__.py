@@ -1,0 +1,1 @@
+"""What may be asked of a store: one module a question, the same for the command line and for a script."""
