@@ -107,6 +107,7 @@ def small_record(
         held_days=np.array([4, 1, 4]),
         days=4,
         hours_over=np.array([0, 70, 0]),
+        liquid_hours=np.array([0, 0, 0]),
         excess_pct_days=np.array([0.0, 9.0, 0.0]),
         worst_rh_pct=np.array([13.5, 20.5, 31.0]),
         mean_rh_pct=np.array([11.5, 17.0, 30.0]),

@@ -46,6 +46,7 @@ def command_of(name: str, ask: Ask) -> Callable[..., None]:
 
 def _answered(ask: Ask, scenario: Path, out: Path, given: dict[str, Any], **saved: bool) -> str:
     """Ask, write the answer to its folder, and return its words."""
+    from simstore.cli.first_time import say_how_the_step_runs
     from simstore.cli.progress import OnScreen
     from simstore.errors import SimstoreError
     from simstore.lab.cache import open_cache
@@ -60,6 +61,7 @@ def _answered(ask: Ask, scenario: Path, out: Path, given: dict[str, Any], **save
     keep = beside or named.get("keep")
     store = Store(read(scenario, named.pop("seed", None)), watch=OnScreen(charts=saved["pictures"]))
     refuse_foreign(out, out)
+    say_how_the_step_runs()
     try:
         answer = ask(store, *listed, **(named if keep is None else {**named, "keep": keep}))
         answer.save(out, **saved)

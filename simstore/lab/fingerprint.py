@@ -11,6 +11,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import NamedTuple
 
+from simstore.physics.kept_code import compiler_version
 from simstore.scenario.scenario import Scenario
 
 
@@ -19,6 +20,8 @@ class Program(NamedTuple):
 
     Attributes
     ----------
+    numba : str
+        "none" where the step runs uncompiled.
     python : str
         Without its last part, which changes no result.
     """
@@ -26,6 +29,7 @@ class Program(NamedTuple):
     simstore: str
     numpy: str
     simpy: str
+    numba: str
     python: str
     text: str
 
@@ -45,7 +49,9 @@ class Program(NamedTuple):
 def program() -> Program:
     """Return what computes in this process."""
     python = ".".join(platform.python_version_tuple()[:2])
-    return Program(version("simstore"), version("numpy"), version("simpy"), python, _text_hash())
+    return Program(
+        version("simstore"), version("numpy"), version("simpy"), compiler_version() or "none", python, _text_hash()
+    )
 
 
 def fingerprint(scenario: Scenario) -> str:

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.physics.air import R_VAPOUR_J_PER_KG_K, saturation_pressure_pa
-from simstore.physics.pair import FloatArray
+from simstore.physics.arrays import FloatArray
 from simstore.units import HOURS_PER_DAY, ZERO_CELSIUS_K
 
 

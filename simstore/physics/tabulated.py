@@ -66,6 +66,13 @@ class Tabulated(FromLogActivity):
         """Water at saturation [kg/kg]."""
         return float(self._q[-1])
 
+    def cubics(self) -> FloatArray:
+        """Give water and activity at each knot and the three coefficients of the cubic behind it, shape (5, knots)."""
+        rows = np.zeros((5, self._q.size))
+        rows[0], rows[1] = self._q, self._h
+        rows[2:, :-1] = self._cubic
+        return rows
+
     def uptake_kg_per_kg(self, activity: ArrayLike, temp_c: ArrayLike) -> FloatArray:
         """Return q [kg/kg] in equilibrium with air of this relative humidity (fraction 0..1) and temperature [degC]."""
         h = np.maximum(checked_activity(activity), ACTIVITY_FLOOR)

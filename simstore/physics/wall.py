@@ -1,24 +1,6 @@
-r"""Walls of boxes and bags: air exchange, film permeation, layers in series, and the air between layers.
+"""Walls of boxes and bags: air exchange, film permeation, and layers in series.
 
 All conductances are in kg/(s Pa): kilograms of water vapour a second per pascal of vapour pressure difference.
-
-Air between layers
-------------------
-Nested layers make a chain: room, R_1, gap 1, R_2, gap 2, ..., R_n, inside, counted from outside. Each air space holds
-``C = V/(R_v T)`` kilograms per pascal. To follow the gaps with states of their own would cost a stiff equation a layer
-for a few grams of air, so their air is lumped into the inside. The lump is chosen so that the first moment of the
-inside's step response, its mean delay behind the room, stays what it was. For a chain of resistances and stores the
-first moment at the inside is the sum over the stores of the store times the resistance that its path to the room
-shares with that of the inside (Elmore 1948):
-
-.. math:: \tau = \sum_i C_i \, (R_1 + \dots + R_i) + C_{in} (R_1 + \dots + R_n)
-
-and one store behind the whole resistance has the same delay if
-
-.. math:: V_{eff} = V_{in} + \sum_i V_i \, \frac{R_1 + \dots + R_i}{R_1 + \dots + R_n} .
-
-A gap behind a tight outer layer and inside a leaky one counts almost fully, the other way round almost not at all.
-The lump is exact for steady flow and for slow changes; within the delay of the gaps themselves (hours) it is not.
 """
 
 from __future__ import annotations
@@ -27,11 +9,30 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from simstore.physics.air import GAS_CONSTANT_J_PER_MOL_K, R_VAPOUR_J_PER_KG_K, kelvin
-from simstore.physics.arrays import FloatArray, floats, floats_above_zero, floats_within
+from simstore.physics.arrays import FloatArray, floats_above_zero, floats_within
 from simstore.units import SECONDS_PER_DAY
 
 LEAST_CONDUCTANCE_KG_PER_S_PA = 1e-150
 """Stands for a layer that lets nothing through, where a resistance is needed."""
+
+
+def air_exchange_m3_per_s(leak_per_day: ArrayLike, volume_m3: ArrayLike) -> FloatArray:
+    """Air that comes in and goes out, N V.
+
+    Parameters
+    ----------
+    leak_per_day : array_like, shape (...)
+        Air changes of the volume, 0 or more. [1/d]
+    volume_m3 : array_like, broadcast
+        Air volume that they refer to, 0 or more. [m3]
+
+    Returns
+    -------
+    ndarray
+        Flow. [m3/s]
+    """
+    leak = floats_within("leak_per_day", leak_per_day, 0.0, np.inf, "1/d")
+    return np.asarray(leak / SECONDS_PER_DAY * floats_within("volume_m3", volume_m3, 0.0, np.inf, "m3"))
 
 
 def air_exchange_conductance_kg_per_s_pa(
@@ -53,9 +54,7 @@ def air_exchange_conductance_kg_per_s_pa(
     ndarray
         Conductance. [kg/(s Pa)]
     """
-    leak = floats_within("leak_per_day", leak_per_day, 0.0, np.inf, "1/d")
-    volume = floats_within("volume_m3", volume_m3, 0.0, np.inf, "m3")
-    return np.asarray(leak / SECONDS_PER_DAY * volume / (R_VAPOUR_J_PER_KG_K * kelvin(temp_c)))
+    return np.asarray(air_exchange_m3_per_s(leak_per_day, volume_m3) / (R_VAPOUR_J_PER_KG_K * kelvin(temp_c)))
 
 
 def film_permeability(
@@ -142,36 +141,3 @@ def series_conductance(layers: ArrayLike, axis: int = 0) -> FloatArray:
     each = floats_within("layers", layers, 0.0, np.inf, "kg/(s Pa)")
     through = 1.0 / np.sum(1.0 / np.maximum(each, LEAST_CONDUCTANCE_KG_PER_S_PA), axis=axis)
     return np.asarray(np.where(np.any(each == 0.0, axis=axis), 0.0, through))
-
-
-def effective_air_m3(inside_m3: ArrayLike, gaps_m3: ArrayLike, layers: ArrayLike) -> FloatArray:
-    """Air that one store behind the whole wall must have for the same mean delay; see the top of the module.
-
-    Parameters
-    ----------
-    inside_m3 : array_like, shape (...)
-        Air inside the innermost layer. [m3]
-    gaps_m3 : array_like, shape (n - 1, ...)
-        Air between the layers, outermost gap first. [m3]
-    layers : array_like, shape (n, ...)
-        Conductances of the layers, outermost first. [kg/(s Pa)]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Effective air volume, between ``inside_m3`` and all air together. [m3]
-
-    References
-    ----------
-    .. [1] W. C. Elmore, "The transient response of damped linear networks with particular regard to wideband
-       amplifiers", J. Appl. Phys. 19 (1948) 55.
-    """
-    inside = floats_within("inside_m3", inside_m3, 0.0, np.inf, "m3")
-    gaps = floats_within("gaps_m3", gaps_m3, 0.0, np.inf, "m3")
-    each = floats_within("layers", layers, 0.0, np.inf, "kg/(s Pa)")
-    if gaps.shape[:1] != (each.shape[0] - 1,):
-        msg = f"{each.shape[0]} layers have {each.shape[0] - 1} gaps between them, got gaps_m3 of shape {gaps.shape}"
-        raise ValueError(msg)
-    outside_of = np.cumsum(1.0 / np.maximum(each, LEAST_CONDUCTANCE_KG_PER_S_PA), axis=0)
-    shared = outside_of[:-1] / outside_of[-1]
-    return np.asarray(inside + np.sum(floats(gaps) * shared, axis=0))

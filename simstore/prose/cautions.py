@@ -44,6 +44,12 @@ BAGGING: Final = Caution(
     "poisonous: wear gloves, wash your hands, and look up what was done to the object. Put no hot gel into plastic, "
     "and spread repetitive work over the day.",
 )
+LIQUID: Final = Caution(
+    "Liquid water",
+    "At some time more water comes into an enclosure than its air and gel can take, so that drops form inside; the "
+    "table of enclosures says where. Wet metal corrodes at once, and gel beads that are wetted burst. Let finds dry "
+    "before they are packed, and look at those enclosures first (common practice, no source).",
+)
 DRY_AIR: Final = Caution(
     "Dry air",
     "Gel dries whatever is in the enclosure. Finds that carry remains of wood, leather, textile, bone or ivory, and "
@@ -80,6 +86,7 @@ def cautions(plans: Iterable[tuple[Mapping[str, Measured], Settings]]) -> list[B
             settings,
             heats=metrics["loads"].estimate.mean > 0,
             handles=metrics["exchanges"].estimate.mean > 0,
+            drips="liquid_water_h" in metrics and metrics["liquid_water_h"].estimate.mean > 0,
         )
     ]
     if not found:
@@ -87,7 +94,7 @@ def cautions(plans: Iterable[tuple[Mapping[str, Measured], Settings]]) -> list[B
     return [Cautions(points=[*((f"{one.action}:", one.text) for one in dict.fromkeys(found)), ("", LAST_WORD)])]
 
 
-def work_cautions(settings: Settings, *, heats: bool, handles: bool) -> list[Caution]:
+def work_cautions(settings: Settings, *, heats: bool, handles: bool, drips: bool = False) -> list[Caution]:
     """Cautions for the work of a plan; say `LAST_WORD` after them.
 
     Parameters
@@ -96,8 +103,10 @@ def work_cautions(settings: Settings, *, heats: bool, handles: bool) -> list[Cau
         With the plan's own changes made.
     heats, handles : bool
         Whether the plan's work takes oven loads, and whether it exchanges or packs gel.
+    drips : bool
+        Whether liquid water stands in an enclosure at any time.
     """
-    found = []
+    found = [LIQUID] if drips else []
     if heats:
         found.append(HEAT)
         if any(oven.count and not oven.attended for oven in settings.ovens.values()):

@@ -84,6 +84,7 @@ def _enclosures(record: RunRecord) -> Columns:
         "leak_per_day": year.leak_per_day,
         "held_pct": shares_pct(year.held_days, year.counted_days),
         "hours_over": year.hours_over,
+        "hours_liquid": year.liquid_hours,
         "excess_pct_days": year.excess_pct_days,
         "worst_rh_pct": year.worst_rh_pct,
         "mean_rh_pct": year.mean_rh_pct,

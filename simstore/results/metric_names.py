@@ -27,6 +27,7 @@ METRICS: Final = (
     Metric("margin_ln", "1", "", 1, "the same as the logarithm of object-days allowed to be missed over those missed"),
     Metric("excess_pct_days", "%RH d/a", "metal", -1, "RH over the ceiling, summed over time and enclosures, a year"),
     Metric("ever_over", "1", "metal", -1, "enclosures that were over their ceiling in any hour of the run"),
+    Metric("liquid_water_h", "h/a", "", -1, "hours a year with liquid water inside, summed over enclosures"),
     Metric("swing_damping", "1", "", 1, "share of the room's day-to-day RH swing that the middle enclosure keeps out"),
     Metric("exchanges", "1/a", "metal", -1, "packet changes a year, all and by metal class"),
     Metric("exchange_wait_days", "d", "", -1, "mean wait of an exchange from due to done"),

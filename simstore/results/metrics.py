@@ -39,6 +39,7 @@ def metrics_of(record: RunRecord) -> list[MetricValue]:
         **_people(record, years),
         **_exchanges(record, years),
         **_money(record),
+        "liquid_water_h": float(record.enclosures.liquid_hours.sum()) / years,
         "swing_damping": swing_damping(record),
     }
     order = {metric.name: place for place, metric in enumerate(METRICS)}

@@ -30,6 +30,7 @@ TABLES: Final[dict[str, tuple[Column, ...]]] = {
         Column("leak_per_day", "float64", "1/d", "air changes a day of the innermost layer, as drawn"),
         Column("held_pct", "float64", "%", "share of these days with the mean RH at or under the ceiling"),
         Column("hours_over", "int64", "h", "hours whose mean RH was over the ceiling"),
+        Column("hours_liquid", "int64", "h", "hours at whose end liquid water stood inside"),
         Column("excess_pct_days", "float64", "%RH d", "integral of RH over the ceiling"),
         Column("worst_rh_pct", "float64", "%RH", "highest hourly mean"),
         Column("mean_rh_pct", "float64", "%RH", "mean over the run"),

@@ -51,7 +51,7 @@ class Exchanging(WorkSource):
         def spent_min(from_min: FloatArray, water: FloatArray) -> FloatArray:
             return np.array([site.believed_due_min(i, from_min=from_min[i], q=water[i]) for i in every])
 
-        water = site.inside.pairs.water_kg / np.where(gel_kg > 0.0, gel_kg, np.inf)
+        water = np.array([site.inside.gel_water_kg(i) for i in every]) / np.where(gel_kg > 0.0, gel_kg, np.inf)
         gel = Gel(
             now_min=site.now_min,
             cadence_min=np.array([cadence_min[row.enclosure.metal] for row in site.rows], dtype=np.float64),

@@ -12,24 +12,24 @@ def put_in(site: Site, enclosure: int, parcels: list[Parcel]) -> None:
     row = site.rows[enclosure]
     gel_kg = sum(p.gel_kg for p in parcels)
     site.contents[enclosure] = parcels
-    if row.packet is not None:
-        site.curves.sorbent[enclosure] = site.curves.names.index(row.packet.sorbent)
-    site.inside.put_gel(
+    site.inside.fill(
         enclosure,
+        sorbent=site.curves.names.index(row.packet.sorbent) if row.packet is not None else 0,
         gel_kg=gel_kg,
         water_kg=sum(p.water_kg for p in parcels),
         left=sum(p.gel_kg * p.left for p in parcels) / gel_kg if parcels else 1.0,
-        conductance_kg_per_s_pa=site.one_packet_kg_per_s_pa[row.packet_name] * len(parcels) if row.packet_name else 0.0,
+        packet_row=site.packet_rows[row.packet_name] if row.packet_name is not None else 0,
+        packets=len(parcels),
     )
 
 
 def take_out(site: Site, enclosure: int) -> list[Parcel]:
     """Open an enclosure and lay its packets with the spent ones; they share its water by weight."""
-    site.look()
+    site.look([enclosure])
     site.inside.open(enclosure)
     parcels = site.contents[enclosure]
     gel_kg = sum(p.gel_kg for p in parcels)
-    water_kg = float(site.inside.pairs.water_kg[enclosure])
+    water_kg = site.inside.gel_water_kg(enclosure)
     for parcel in parcels:
         parcel.water_kg = water_kg * parcel.gel_kg / gel_kg
     put_in(site, enclosure, [])
@@ -41,8 +41,8 @@ def change_packets(
     site: Site, enclosure: int, fresh: list[Parcel], technician: str, *, reason: str, due_min: int
 ) -> None:
     """Change all packets of an enclosure and write it down."""
-    site.look()
-    before_pct = float(site.inside.now_pct[enclosure])
+    site.look([enclosure])
+    before_pct = site.inside.rh_pct(enclosure)
     spent = take_out(site, enclosure)
     put_in(site, enclosure, fresh)
     write_down(site, enclosure, fresh, technician, reason=reason, due_min=due_min, before_pct=before_pct, spent=spent)

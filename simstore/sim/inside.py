@@ -1,4 +1,4 @@
-"""The state of all enclosures on an hourly clock, and what is counted of it."""
+"""The inside of all enclosures on hourly clocks, each advanced when somebody looks at it, and what is counted of it."""
 
 from __future__ import annotations
 
@@ -7,25 +7,67 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.physics.uptake import Pairs, Room, advance
-from simstore.store.gel import StoreCurves
+from simstore.physics.advance import advance, gel_activity
+from simstore.physics.enclosure_rows import (
+    AIR_M3,
+    AIR_WATER_KG,
+    BLOCK_H,
+    BRANCH,
+    CEILING,
+    COLUMNS,
+    COUNTED_DAYS,
+    CURVE_UP,
+    EXCESS_H,
+    FIRST_HOUR,
+    FROM_OBJECTS_KG,
+    GEL_KG,
+    GEL_WATER_KG,
+    HELD_DAYS,
+    HOUR,
+    HOURS_OVER,
+    INFLOW_KG,
+    LAYERS,
+    LIQUID_HOURS,
+    MOST_LAYERS,
+    NOW,
+    OBJECT_WATER_KG,
+    OPEN_Q,
+    PACKET_ROW,
+    PACKETS,
+    PACKING_KG,
+    PASSED_KG,
+    RELEASED_PER_H,
+    STATES,
+    WALL,
+    WATCHED,
+    WORST,
+)
+from simstore.physics.gap_chain import layer_kg_per_s
+from simstore.physics.room_hours import CONTENT, Room, RoomHours
+from simstore.physics.working_rows import working_space
 from simstore.units import DAYS_PER_WEEK, HOURS_PER_DAY
 
 FloatArray = NDArray[np.float64]
-
-LONGEST_BLOCK_DAYS = 2
-"""Days that are advanced in one step when nobody looks."""
+IntArray = NDArray[np.int64]
 
 
 class Inside:
-    """RH inside every enclosure, advanced in whole hours.
+    """Water and RH inside every enclosure, in whole hours.
 
-    An opening or an exchange takes effect at the last full hour, and a reading sees the air of that hour.
+    Each enclosure has a clock of its own, which goes on when somebody looks at it or touches it; what is done to one
+    changes none of the others. An opening or an exchange takes effect at the last full hour, and a reading sees the air
+    of that hour.
 
     Parameters
     ----------
-    pairs, curves, room : Pairs, StoreCurves, Room
-        Physics of the enclosures and the air of the run.
+    walls : ndarray, shape (enclosures, wall columns)
+        Walls as `simstore.store.housed.Walls` has them.
+    packing_kg : ndarray, shape (enclosures,)
+        Water that packing and objects take up from 0 to 100 %RH. [kg]
+    curves : tuple of ndarray
+        Forms, knots and gels of `StoreCurves.table`.
+    room, hours : Room, RoomHours
+        Air of the run, and the same as the step reads it.
     ceiling_pct : ndarray, shape (enclosures,)
         Ceiling of each. [%RH]
     object_water_kg, release_days : ndarray, shape (enclosures,)
@@ -38,174 +80,199 @@ class Inside:
 
     def __init__(
         self,
-        pairs: Pairs,
-        curves: StoreCurves,
-        room: Room,
-        ceiling_pct: FloatArray,
         *,
+        walls: FloatArray,
+        packing_kg: FloatArray,
+        curves: tuple[FloatArray, FloatArray, FloatArray],
+        room: Room,
+        hours: RoomHours,
+        ceiling_pct: FloatArray,
         object_water_kg: FloatArray | None = None,
         release_days: FloatArray | None = None,
-        first_day: NDArray[np.int64] | None = None,
+        first_day: IntArray | None = None,
         watched: Sequence[int] = (),
     ) -> None:
         count = len(ceiling_pct)
         days = len(room.temp_c) // HOURS_PER_DAY
-        self.pairs = pairs
-        self.curves = curves
         self.room = room
-        self.ceiling_pct = ceiling_pct
-        self.hour = 0
         self.days = days
-        self.water_start_kg = float(pairs.near_kg.sum() + pairs.water_kg.sum())
-        self.through_walls_kg = 0.0
-        self.with_openings_kg = 0.0
-        self.absolute_kg = 0.0
-        self.held_days = np.zeros(count, dtype=np.int64)
-        self.hours_over = np.zeros(count, dtype=np.int64)
-        self.excess_pct_h = np.zeros(count)
-        self.worst_pct = np.zeros(count)
-        self.week_hours_over = np.zeros((count, -(-days // DAYS_PER_WEEK)), dtype=np.uint8)
-        self._day_mean = np.zeros((days, count), dtype=np.float32)
-        self.day_mean_pct = self._day_mean.T
-        self.now_pct = pairs.near_kg / pairs.capacity_kg(float(room.content_kg_per_m3[0])) * 100.0
-        self.object_water_kg = np.zeros(count) if object_water_kg is None else object_water_kg
-        self.release_days = np.full(count, np.inf) if release_days is None else release_days
-        self.from_objects_kg = 0.0
+        self.ceiling_pct = ceiling_pct
         self.first_day = np.zeros(count, dtype=np.int64) if first_day is None else first_day
-        self.first_hour = self.first_day * HOURS_PER_DAY
-        self.last_arrival = int(self.first_hour.max(initial=0))
-        self.counted_days = np.zeros(count, dtype=np.int64)
         self.watched = np.asarray(watched, dtype=np.intp)
+        self.with_openings_kg = 0.0
+        self._opened_kg = 0.0
+        self._hours = hours
+        self._space = working_space(len(hours.hours))
+        self._forms, self._knots, self._gels = curves
+        self._everybody = np.arange(count, dtype=np.intp)
+        self._own = np.zeros((count, COLUMNS))
+        self._own[:, WALL] = walls
+        self._own[:, PACKING_KG] = packing_kg
+        self._own[:, CEILING] = ceiling_pct / 100.0
+        self._own[:, FIRST_HOUR] = self.first_day * HOURS_PER_DAY
+        self._own[:, WATCHED] = -1.0
+        self._own[self.watched, WATCHED] = np.arange(len(self.watched))
+        if release_days is not None:
+            self._own[:, RELEASED_PER_H] = -np.expm1(-1.0 / (release_days * HOURS_PER_DAY))
+        self._state = np.zeros((count, STATES))
+        self._state[:, BLOCK_H] = HOURS_PER_DAY
+        if object_water_kg is not None:
+            self._state[:, OBJECT_WATER_KG] = object_water_kg
+        self.day_mean_pct = np.zeros((count, days), dtype=np.float32)
+        self.week_hours_over = np.zeros((count, -(-days // DAYS_PER_WEEK)), dtype=np.uint8)
         self.watched_pct = np.zeros((len(room.temp_c), len(self.watched)), dtype=np.float32)
-        self._day_sum = np.zeros(count)
-        self._changed: list[int] = []
 
-    def advance_to(self, hour: int) -> None:
-        """Advance to the start of ``hour``, a few days at a time; an hour that has passed changes nothing."""
-        while self.hour < hour:
-            today = self.hour // HOURS_PER_DAY
-            daily = self.curves.has_loops or self.hour < self.last_arrival or self.object_water_kg.any()
-            days = 1 if daily else LONGEST_BLOCK_DAYS
-            self._block(min((today + days) * HOURS_PER_DAY, hour) - self.hour)
+    def advance_to(self, hour: int, index: Sequence[int] | None = None) -> None:
+        """Advance the enclosures ``index``, or all, to the start of ``hour``; one that is there already stays."""
+        which = self._everybody if index is None else np.asarray(index, dtype=np.intp)
+        advance(
+            which, hour, self._own, self._state, self._forms, self._knots, self._hours.hours, self._hours.days,
+            self.day_mean_pct, self.week_hours_over, self.watched_pct, *self._space,
+        )  # fmt: skip
 
-    def _block(self, hours: int) -> None:
-        self._refresh()
-        self._release(hours)
-        trace = advance(self.pairs, self.room, self.hour, hours)
-        if self.curves.has_loops:
-            self.curves.settle(self.pairs.water_kg / np.where(self.pairs.gel_kg > 0, self.pairs.gel_kg, np.inf))
-            self.pairs.refresh(float(self.room.temp_c[self.hour + hours - 1]))
-        self.through_walls_kg += float(trace.inflow_kg.sum())
-        self.absolute_kg += float(np.abs(trace.inflow_kg).sum())
-        mean_pct = trace.mean_activity
-        mean_pct *= 100.0
-        done = 0
-        while done < hours:
-            rest = HOURS_PER_DAY - self.hour % HOURS_PER_DAY
-            part = mean_pct[done : done + rest]
-            self._count(part)
-            done += len(part)
-        self.now_pct = trace.end_activity[-1] * 100.0
+    def fill(
+        self, index: int, *, sorbent: int, gel_kg: float, water_kg: float, left: float, packet_row: int, packets: int
+    ) -> None:
+        """Put gel into one enclosure in the place of what is there; its other water stays.
 
-    def _count(self, mean_pct: FloatArray) -> None:
-        """Count the hourly means of one day or a part of it, shape (hours, enclosures), and move the clock on."""
-        hours = len(mean_pct)
-        if self.watched.size:
-            self.watched_pct[self.hour : self.hour + hours] = mean_pct[:, self.watched]
-        if self.hour < self.last_arrival:
-            absent = self.first_hour > self.hour
-            mean_pct[:, absent] = 0.0
-            if self.watched.size:
-                self.watched_pct[self.hour : self.hour + hours, absent[self.watched]] = np.nan
-        self._day_sum += np.add.reduce(mean_pct, axis=0)
-        highest = np.maximum.reduce(mean_pct, axis=0)
-        np.maximum(self.worst_pct, highest, out=self.worst_pct)
-        day = self.hour // HOURS_PER_DAY
-        over = np.flatnonzero(highest > self.ceiling_pct)
-        if over.size:
-            excess = mean_pct[:, over] - self.ceiling_pct[over]
-            np.maximum(excess, 0.0, out=excess)
-            hours_over = np.count_nonzero(excess, axis=0)
-            self.excess_pct_h[over] += excess.sum(axis=0)
-            self.hours_over[over] += hours_over
-            self.week_hours_over[over, day // DAYS_PER_WEEK] += hours_over.astype(np.uint8)
-        self.hour += hours
-        if self.hour % HOURS_PER_DAY == 0:
-            mean = self._day_sum / HOURS_PER_DAY
-            here = self.first_day <= day
-            self._day_mean[day] = mean if here.all() else np.where(here, mean, np.nan)
-            self.counted_days += here
-            self.held_days += here & (mean <= self.ceiling_pct)
-            self._day_sum[:] = 0.0
+        Parameters
+        ----------
+        sorbent : int
+            Number of the sorbent in the table of curves.
+        gel_kg, water_kg : float
+            Dry gel and the water on it. [kg]
+        left : float
+            Share of its capacity that is left.
+        packet_row, packets : int
+            Row of the sort of packet in the room's hours, and how many there are.
+        """
+        own, state = self._own[index], self._state[index]
+        own[GEL_KG] = gel_kg * left
+        own[CURVE_UP : OPEN_Q + 1] = self._gels[sorbent]
+        own[PACKET_ROW], own[PACKETS] = packet_row, packets
+        state[GEL_WATER_KG], state[BRANCH] = water_kg, 0.0
 
-    def _release(self, hours: int) -> None:
-        """Let objects that are in the store give off their share of water over the coming hours."""
-        if not self.object_water_kg.any():
-            self.pairs.source_kg_per_h = None
-            return
-        per_h = self.object_water_kg * -np.expm1(-hours / (self.release_days * HOURS_PER_DAY)) / hours
-        if self.hour < self.last_arrival:
-            per_h[self.first_hour > self.hour] = 0.0
-        self.pairs.source_kg_per_h = per_h
-        self.object_water_kg = np.maximum(self.object_water_kg - per_h * hours, 0.0)
-        given_kg = float(per_h.sum()) * hours
-        self.from_objects_kg += given_kg
-        self.absolute_kg += given_kg
+    def settle(self) -> None:
+        """Bring the air of every enclosure into balance with its gel, or with the room where there is none.
 
-    @property
-    def _now(self) -> int:
-        return min(self.hour, len(self.room.temp_c) - 1)
+        Between nested layers it is what it is when the water flows steadily.
+        """
+        air = self._hours.hours[:, 0]
+        inside = self.gel_rh_pct(self._everybody) / 100.0
+        outside = float(self.room.activity[0])
+        for own, state, over_gel in zip(self._own, self._state, inside.tolist(), strict=True):
+            state[NOW] = over_gel if own[GEL_KG] > 0.0 else outside
+            layers = int(own[LAYERS])
+            way = np.cumsum([1.0 / max(layer_kg_per_s(own, air, n), 1e-300) for n in range(layers)])
+            activity = outside + (state[NOW] - outside) * way / way[-1]
+            state[AIR_WATER_KG : AIR_WATER_KG + layers] = activity * self._full_kg(own, 0)
+
+    def _full_kg(self, own: FloatArray, hour: int) -> FloatArray:
+        """Water of each air space of one enclosure, with the packing in the last, at 100 %RH. [kg]."""
+        layers = int(own[LAYERS])
+        full: FloatArray = own[AIR_M3 : AIR_M3 + layers] * float(self._hours.hours[CONTENT, hour])
+        full[-1] += own[PACKING_KG]
+        return full
+
+    def _hour_of(self, index: int) -> int:
+        return min(int(self._state[index, HOUR]), len(self.room.temp_c) - 1)
 
     def gel_rh_pct(self, index: Sequence[int] | NDArray[np.intp]) -> FloatArray:
-        """RH over the gel of ``index`` [%RH]; 100 where there is none."""
-        self._refresh()
+        """RH over the gel of ``index`` as they stand [%RH]; 100 where there is none."""
         which = np.asarray(index, dtype=np.intp)
-        return self.pairs.gel_activity(float(self.room.temp_c[self._now]), which) * 100.0
+        activity = np.ones(len(which))
+        if len(which):
+            hour = self._hour_of(int(which[0]))
+            gel_activity(
+                which, hour, self._own, self._state, self._forms, self._knots, self._hours.hours, activity
+            )  # fmt: skip
+        return activity * 100.0
+
+    def rh_pct(self, index: int) -> float:
+        """RH of the air inside one enclosure as it stands. [%RH]."""
+        return float(self._state[index, NOW]) * 100.0
+
+    def gel_water_kg(self, index: int) -> float:
+        """Water on the gel of one enclosure as it stands. [kg]."""
+        return float(self._state[index, GEL_WATER_KG])
 
     def open(self, index: int) -> None:
-        """Replace the air inside one enclosure by room air."""
-        hour = self._now
-        content = float(self.room.content_kg_per_m3[hour])
-        air_kg = float(self.pairs.air_m3[index]) * content
-        inside = self.pairs.near_kg[index] / (air_kg + self.pairs.packing_kg[index])
-        gained = float(air_kg * (self.room.activity[hour] - inside))
-        self.pairs.near_kg[index] += gained
-        self.with_openings_kg += gained
-        self.absolute_kg += abs(gained)
+        """Replace the air inside one enclosure, and between its layers, by room air; liquid water stays."""
+        hour = self._hour_of(index)
+        own, state = self._own[index], self._state[index]
+        layers = int(own[LAYERS])
+        water = state[AIR_WATER_KG : AIR_WATER_KG + layers]
+        inside = np.minimum(water / self._full_kg(own, hour), 1.0)
+        air_kg = own[AIR_M3 : AIR_M3 + layers] * float(self._hours.hours[CONTENT, hour])
+        self._carry_in(water, water + air_kg * (float(self.room.activity[hour]) - inside))
 
-    def set_wall(self, index: int, wall_kg_per_s_pa: FloatArray) -> None:
-        """Give one enclosure another wall, shape (temperatures,): it has failed, or it has been replaced."""
-        self.pairs.wall_kg_per_s_pa[:, index] = wall_kg_per_s_pa
+    def set_wall(self, index: int, wall: FloatArray) -> None:
+        """Give one enclosure another wall of as many layers: it has failed, or it has been replaced."""
+        self._own[index, WALL] = wall
 
-    def rehouse(self, index: int, *, air_m3: float, packing_kg: float, wall_kg_per_s_pa: FloatArray) -> None:
+    def rehouse(self, index: int, *, packing_kg: float, wall: FloatArray) -> None:
         """Move the objects of one enclosure into another one, which is full of room air."""
-        hour = self._now
-        self.set_wall(index, wall_kg_per_s_pa)
-        self.pairs.air_m3[index] = air_m3
-        self.pairs.packing_kg[index] = packing_kg
-        capacity_kg = air_m3 * float(self.room.content_kg_per_m3[hour]) + packing_kg
-        near_kg = capacity_kg * float(self.room.activity[hour])
-        gained = float(near_kg - self.pairs.near_kg[index])
-        self.pairs.near_kg[index] = near_kg
+        hour = self._hour_of(index)
+        own, state = self._own[index], self._state[index]
+        self.set_wall(index, wall)
+        own[PACKING_KG] = packing_kg
+        new = np.zeros(MOST_LAYERS)
+        full = self._full_kg(own, hour)
+        new[: len(full)] = full * float(self.room.activity[hour])
+        self._carry_in(state[AIR_WATER_KG : AIR_WATER_KG + MOST_LAYERS], new)
+
+    def _carry_in(self, water: FloatArray, new: FloatArray) -> None:
+        """Replace water in air spaces, and book the difference to the openings."""
+        gained = float((new - water).sum())
+        water[:] = new
         self.with_openings_kg += gained
-        self.absolute_kg += abs(gained)
-
-    def put_gel(
-        self, index: int, *, gel_kg: float, water_kg: float, left: float, conductance_kg_per_s_pa: float
-    ) -> None:
-        """Put gel into one enclosure in the place of what is there."""
-        self.pairs.gel_kg[index] = gel_kg
-        self.pairs.water_kg[index] = water_kg
-        self.pairs.packet_kg_per_s_pa[index] = conductance_kg_per_s_pa if gel_kg > 0 else 0.0
-        self.curves.put(index, q=water_kg / gel_kg if gel_kg > 0 else 0.0, left=left)
-        self._changed.append(index)
-
-    def _refresh(self) -> None:
-        """Make the isotherms of gel that was put in since the last time linear."""
-        if self._changed:
-            self.pairs.refresh(float(self.room.temp_c[self._now]), np.array(self._changed))
-            self._changed.clear()
+        self._opened_kg += abs(gained)
 
     def water_now_kg(self) -> float:
-        """Water in all enclosures: air, packing and gel. [kg]."""
-        return float(self.pairs.near_kg.sum() + self.pairs.water_kg.sum())
+        """Water in all enclosures: air, packing and gel, liquid included. [kg]."""
+        return float(self._state[:, AIR_WATER_KG:].sum() + self._state[:, GEL_WATER_KG].sum())
+
+    @property
+    def through_walls_kg(self) -> float:
+        """Water that has come through all walls, less what has left. [kg]."""
+        return float(self._state[:, INFLOW_KG].sum())
+
+    @property
+    def from_objects_kg(self) -> float:
+        """Water that objects have given off. [kg]."""
+        return float(self._state[:, FROM_OBJECTS_KG].sum())
+
+    @property
+    def absolute_kg(self) -> float:
+        """Sum of all flows without their signs. [kg]."""
+        return float(self._state[:, PASSED_KG].sum()) + self._opened_kg
+
+    @property
+    def counted_days(self) -> IntArray:
+        """Whole days on which the objects were in the store, shape (enclosures,)."""
+        return self._state[:, COUNTED_DAYS].astype(np.int64)
+
+    @property
+    def held_days(self) -> IntArray:
+        """Days with a mean of at most the ceiling, shape (enclosures,)."""
+        return self._state[:, HELD_DAYS].astype(np.int64)
+
+    @property
+    def hours_over(self) -> IntArray:
+        """Hours over the ceiling, shape (enclosures,)."""
+        return self._state[:, HOURS_OVER].astype(np.int64)
+
+    @property
+    def liquid_hours(self) -> IntArray:
+        """Hours with liquid water inside, shape (enclosures,)."""
+        return self._state[:, LIQUID_HOURS].astype(np.int64)
+
+    @property
+    def excess_pct_h(self) -> FloatArray:
+        """Integral of (RH - ceiling)+ over time [%RH h], shape (enclosures,)."""
+        return self._state[:, EXCESS_H] * 100.0
+
+    @property
+    def worst_pct(self) -> FloatArray:
+        """Highest hourly mean [%RH], shape (enclosures,)."""
+        return self._state[:, WORST] * 100.0

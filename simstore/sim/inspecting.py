@@ -67,9 +67,9 @@ class Inspecting(WorkSource):
         legs = [self._unread.popleft() for _ in range(count)]
         if minutes:
             yield site.env.timeout(minutes)
-        site.look()
+        site.look([i for i, _ in legs])
         for (i, tour), called in zip(legs, self._reader.read([i for i, _ in legs]), strict=True):
-            over_pct = float(site.inside.now_pct[i] - site.inside.ceiling_pct[i])
+            over_pct = site.inside.rh_pct(i) - float(site.inside.ceiling_pct[i])
             site.source(Replacing).notice(i)
             tour.technician = tour.technician or worker.name
             tour.inspected += 1

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 import simpy
 from numpy.typing import NDArray
 
-from simstore.physics.uptake import Pairs, Room
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.settings import Settings
@@ -22,8 +19,9 @@ from simstore.sim.site import Site
 from simstore.store.climate import room_air
 from simstore.store.gel import StoreCurves, curve
 from simstore.store.history import days_since_drying, water_at_start
-from simstore.store.housed import Housed, Walls, housed, one_packet, packet_conductances, packing_kg, walls
+from simstore.store.housed import Housed, Walls, housed, packing_kg, walls
 from simstore.store.outlook import Outlook
+from simstore.store.passages import packet_row, room_hours
 from simstore.units import DAYS_PER_YEAR
 
 FloatArray = NDArray[np.float64]
@@ -64,9 +62,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
     present = len(scenario.enclosures)
     room = room_air(scenario, replication=replication, days=days)
     reference_c = float(room.temp_c.mean())
-    low, high = math.floor(room.temp_c.min()) - 1, math.ceil(room.temp_c.max()) + 1
-    temps_c = np.arange(low, high + 1, dtype=np.float64)
-    wall = walls(scenario, plan, rows, replication=replication, temps_c=temps_c, reference_c=reference_c)
+    wall = walls(scenario, plan, rows, replication=replication, reference_c=reference_c)
 
     curves = StoreCurves(_sorbents(settings, rows), len(rows))
     curves.sorbent[:] = [0 if row.packet is None else curves.names.index(row.packet.sorbent) for row in rows]
@@ -79,20 +75,20 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
     ages = days_since_drying(rows, settings.start)
     outlook = Outlook(scenario, first_day=-int(np.nanmax(ages, initial=0.0)) - 1, days=days)
     water_kg = water_at_start(rows, wall, curves, outlook, gel_kg=gel_kg, ages=ages, dried=dried)
-    curves.known_q = water_kg / np.where(gel_kg > 0, gel_kg, np.inf)
-    conductances = np.where(gel_kg > 0, packet_conductances(settings, rows, reference_c), 0.0)
-    pairs = _pairs(rows, wall, curves, room, gel_kg=gel_kg, water_kg=water_kg, conductances=conductances)
     names = [row.enclosure.id for row in rows]
     inside = Inside(
-        pairs,
-        curves,
-        room,
-        np.array([settings.metals[r.enclosure.metal].ceiling_rh_pct for r in rows]),
+        walls=wall.rows,
+        packing_kg=np.array([packing_kg(row) for row in rows]),
+        curves=curves.table(),
+        room=room,
+        hours=room_hours(settings, room),
+        ceiling_pct=np.array([settings.metals[r.enclosure.metal].ceiling_rh_pct for r in rows]),
         object_water_kg=_object_water(rows, ages, coming),
         release_days=np.array([r.kind.release_days for r in rows]),
         first_day=np.array([0] * present + first_day, dtype=np.int64),
         watched=[names.index(name) for name in settings.watch if name in names],
     )
+    packet_rows = {name: packet_row(settings, name) for name in settings.packets}
     stockroom = Stockroom(settings.packets, settings.sorbents, settings.stock, _spent_water(settings))
     contents: list[list[Parcel]] = []
     for i, (row, water) in enumerate(zip(rows, water_kg.tolist(), strict=True)):
@@ -100,7 +96,12 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
         if row.packet is not None and row.packet_name is not None and i < present:
             each = [Parcel(row.packet_name, row.packet.gel_kg, water / row.packets) for _ in range(row.packets)]
             stockroom.shelves[row.packet_name].in_enclosures += row.packets
+            inside.fill(
+                i, sorbent=int(curves.sorbent[i]), gel_kg=float(gel_kg[i]), water_kg=water, left=1.0,
+                packet_row=packet_rows[row.packet_name], packets=row.packets,
+            )  # fmt: skip
         contents.append(each)
+    inside.settle()
     env = simpy.Environment()
     record = RunRecord(
         scenario=scenario,
@@ -125,9 +126,9 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
         outlook=outlook,
         stockroom=stockroom,
         contents=contents,
-        one_packet_kg_per_s_pa={n: one_packet(settings, p, reference_c) for n, p in settings.packets.items()},
+        packet_rows=packet_rows,
         ages_days=ages,
-        walls=replace(wall, wall_kg_per_s_pa=wall.wall_kg_per_s_pa.copy()),
+        walls=wall,
         record=record,
         pack_min={present + n: minutes for n, (_, minutes, _) in enumerate(coming)},
         reference_c=reference_c,
@@ -172,35 +173,6 @@ def _object_water(rows: list[Housed], ages: FloatArray, coming: list[tuple[Enclo
     return water
 
 
-def _pairs(
-    rows: list[Housed],
-    wall: Walls,
-    curves: StoreCurves,
-    room: Room,
-    *,
-    gel_kg: FloatArray,
-    water_kg: FloatArray,
-    conductances: FloatArray,
-) -> Pairs:
-    """Enclosures with their air and packing in balance with their gel, or with the room where there is none."""
-    packing = np.array([packing_kg(row) for row in rows])
-    pairs = Pairs(
-        wall_temps_c=wall.temps_c,
-        wall_kg_per_s_pa=wall.wall_kg_per_s_pa,
-        packet_kg_per_s_pa=conductances,
-        air_m3=wall.air_m3,
-        packing_kg=packing,
-        gel_kg=gel_kg,
-        near_kg=np.zeros(len(gel_kg)),
-        water_kg=water_kg,
-        curves=curves,
-    )
-    pairs.refresh(float(room.temp_c[0]))
-    inside = np.where(gel_kg > 0, pairs.gel_activity(float(room.temp_c[0])), room.activity[0])
-    pairs.near_kg = pairs.capacity_kg(float(room.content_kg_per_m3[0])) * inside
-    return pairs
-
-
 def _spent_water(settings: Settings) -> dict[str, float]:
     return {
         name: float(curve(settings.sorbents[p.sorbent].isotherm).uptake_kg_per_kg(SPENT_ACTIVITY, 20.0))
@@ -209,7 +181,7 @@ def _spent_water(settings: Settings) -> dict[str, float]:
 
 
 def _year(rows: list[Housed], wall: Walls, inside: Inside) -> EnclosureYear:
-    """Bind the arrays in which the run counts; they fill as it goes."""
+    """Give what is known of the enclosures at the start; what is counted comes at the end."""
     return EnclosureYear(
         id=[row.enclosure.id for row in rows],
         kind=[row.kind_name for row in rows],
@@ -217,12 +189,13 @@ def _year(rows: list[Housed], wall: Walls, inside: Inside) -> EnclosureYear:
         objects=np.array([row.enclosure.objects for row in rows], dtype=np.int64),
         leak_per_day=wall.leak_per_day,
         wall_kg_per_s_pa=wall.reference_kg_per_s_pa,
-        counted_days=inside.counted_days,
-        held_days=inside.held_days,
+        counted_days=np.zeros(len(rows), dtype=np.int64),
+        held_days=np.zeros(len(rows), dtype=np.int64),
         days=inside.days,
-        hours_over=inside.hours_over,
-        excess_pct_days=inside.excess_pct_h,
-        worst_rh_pct=inside.worst_pct,
+        hours_over=np.zeros(len(rows), dtype=np.int64),
+        liquid_hours=np.zeros(len(rows), dtype=np.int64),
+        excess_pct_days=np.zeros(len(rows)),
+        worst_rh_pct=np.zeros(len(rows)),
         mean_rh_pct=np.zeros(len(rows)),
         exchanges=np.zeros(len(rows), dtype=np.int64),
         week_hours_over=inside.week_hours_over,

@@ -40,7 +40,7 @@ class Reader:
             if indicator is None:
                 calls.append(False)
                 continue
-            rh_pct = over_gel if indicator.reads == "gel" else float(inside.now_pct[i])
+            rh_pct = over_gel if indicator.reads == "gel" else inside.rh_pct(i)
             turned = (rh_pct - indicator.starts_rh_pct) / (indicator.ends_rh_pct - indicator.starts_rh_pct)
             luck = self._luck.get(i)
             if luck is None:

@@ -144,6 +144,8 @@ class EnclosureYear:
         Drawn air changes a day of the innermost layer.
     wall_kg_per_s_pa : ndarray
         Conductance of the whole wall at the room's mean temperature.
+    liquid_hours : ndarray of int
+        Hours at whose end there was liquid water inside.
     held_days, days, hours_over, excess_pct_days, worst_rh_pct, mean_rh_pct : ndarray
         ``excess_pct_days`` is the integral of (RH - ceiling)+ over time.
     exchanges : ndarray of int
@@ -162,6 +164,7 @@ class EnclosureYear:
     held_days: NDArray[np.int64]
     days: int
     hours_over: NDArray[np.int64]
+    liquid_hours: NDArray[np.int64]
     excess_pct_days: NDArray[np.float64]
     worst_rh_pct: NDArray[np.float64]
     mean_rh_pct: NDArray[np.float64]

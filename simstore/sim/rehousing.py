@@ -74,18 +74,13 @@ class Moving(WorkSource):
 
     def _rehouse(self, enclosure: int, new: Housed, technician: str, fresh: list[Parcel]) -> None:
         site = self.site
-        site.look()
-        before_pct = float(site.inside.now_pct[enclosure])
+        site.look([enclosure])
+        before_pct = site.inside.rh_pct(enclosure)
         spent = take_out(site, enclosure)
         moved = site.moved_walls(enclosure, new)
-        site.inside.rehouse(
-            enclosure,
-            air_m3=float(moved.air_m3[0]),
-            packing_kg=packing_kg(new),
-            wall_kg_per_s_pa=moved.wall_kg_per_s_pa[:, 0],
-        )
-        site.walls.wall_kg_per_s_pa[:, enclosure] = moved.wall_kg_per_s_pa[:, 0]
-        site.walls.failed_kg_per_s_pa[:, enclosure] = moved.failed_kg_per_s_pa[:, 0]
+        site.inside.rehouse(enclosure, packing_kg=packing_kg(new), wall=moved.rows[0])
+        site.walls.rows[enclosure] = moved.rows[0]
+        site.walls.failed_rows[enclosure] = moved.failed_rows[0]
         site.walls.believed_kg_per_s_pa[enclosure] = moved.believed_kg_per_s_pa[0]
         site.rows[enclosure] = new
         site.source(Replacing).mended(enclosure)

@@ -51,8 +51,8 @@ class Replacing(WorkSource):
                 luck.setdefault(i, stream(site.settings.seed, site.replication, "failure kept", name))
                 if luck[i].random() * highest[i] >= rate:
                     continue
-            site.look()
-            site.inside.set_wall(i, site.walls.failed_kg_per_s_pa[:, i])
+            site.look([i])
+            site.inside.set_wall(i, site.walls.failed_rows[i])
             row = site.rows[i]
             self.failed[i] = Mishap("enclosure", row.enclosure.id, row.kind_name, site.now_min)
             site.record.mishaps.append(self.failed[i])
@@ -88,9 +88,9 @@ class Replacing(WorkSource):
         enclosure = self._noticed.popleft()
         yield self.site.env.timeout(minutes)
         if enclosure in self.failed:
-            self.site.look()
+            self.site.look([enclosure])
             self.site.inside.open(enclosure)
-            self.site.inside.set_wall(enclosure, self.site.walls.wall_kg_per_s_pa[:, enclosure])
+            self.site.inside.set_wall(enclosure, self.site.walls.rows[enclosure])
             self.mended(enclosure)
 
     def undone(self) -> Iterator[Undone]:

@@ -59,6 +59,8 @@ def _close(site: Site, sources: list[WorkSource], gel_start_kg: float, water_sta
     record = site.record
     inside, books = site.inside, site.stockroom.books
     year = record.enclosures
+    year.counted_days, year.held_days, year.hours_over = inside.counted_days, inside.held_days, inside.hours_over
+    year.liquid_hours, year.worst_rh_pct = inside.liquid_hours, inside.worst_pct
     year.excess_pct_days = inside.excess_pct_h / HOURS_PER_DAY
     year.mean_rh_pct = np.nanmean(inside.day_mean_pct, axis=1, dtype=np.float64)
     year.kind = [row.kind_name for row in site.rows]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import SupportsFloat, TypeVar
 
@@ -34,8 +35,8 @@ class Site:
         Enclosures in the register's order.
     contents : list of list of Parcel
         Packets in each enclosure.
-    one_packet_kg_per_s_pa : dict
-        Conductance of one packet of each sort.
+    packet_rows : dict
+        Row of each sort of packet in the room's hours.
     ages_days : ndarray, shape (enclosures,)
         Days from the last drying of the gel to the first midnight; NaN where that is not known.
     walls : Walls
@@ -61,7 +62,7 @@ class Site:
     outlook: Outlook
     stockroom: Stockroom
     contents: list[list[Parcel]]
-    one_packet_kg_per_s_pa: dict[str, float]
+    packet_rows: dict[str, int]
     ages_days: FloatArray
     walls: Walls
     record: RunRecord
@@ -91,9 +92,9 @@ class Site:
         """Whether an enclosure is in the store already; finds may be still to come."""
         return int(self.inside.first_day[enclosure]) * MINUTES_PER_DAY <= self.now_min
 
-    def look(self) -> None:
-        """Bring the inside of every enclosure up to the last full hour."""
-        self.inside.advance_to(self.now_min // MINUTES_PER_HOUR)
+    def look(self, enclosures: Sequence[int]) -> None:
+        """Bring the inside of these enclosures up to the last full hour."""
+        self.inside.advance_to(self.now_min // MINUTES_PER_HOUR, enclosures)
 
     def room_now(self) -> tuple[float, float]:
         """Temperature [degC] and vapour pressure [Pa] of the room in this hour."""
@@ -109,7 +110,6 @@ class Site:
             self.plan,
             [new],
             replication=self.replication,
-            temps_c=self.inside.pairs.wall_temps_c,
             reference_c=self.reference_c,
         )
 

@@ -51,7 +51,7 @@ class Visits(WorkSource):
     def _serve(self, minutes: int) -> Work:
         enclosure, _, _ = self._asked.popleft()
         yield self.site.env.timeout(minutes)
-        self.site.look()
+        self.site.look([enclosure])
         self.site.inside.open(enclosure)
         self.site.source(Replacing).notice(enclosure)
 

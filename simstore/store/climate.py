@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.physics.building import RoomModel, room_from_outdoors
-from simstore.physics.uptake import Room
+from simstore.physics.room_hours import Room
 from simstore.scenario.scenario import HourlyAir, Scenario
 from simstore.scenario.values import room as scenario_room
 from simstore.scenario.values.room import Climate

@@ -62,7 +62,7 @@ def water_at_start(
         span = slice(low, low + min(STEP_DAYS, back))
         psat, room = float(outlook.psat_pa[span].mean()), float(outlook.room_pa[span].mean())
         temp_c = float(outlook.temp_c[span].mean())
-        ln_h, _, per_q = curves.log_activity_terms(slice(None), q, temp_c)
+        ln_h, _, per_q = curves.log_activity_terms(q, temp_c)
         over = np.exp(np.minimum(ln_h, 0.0))
         active_s = np.clip(ages - (back - STEP_DAYS), 0.0, min(STEP_DAYS, back)) * 86400.0
         rate = walls.reference_kg_per_s_pa * np.nan_to_num(active_s) / safe_gel

@@ -11,25 +11,33 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from simstore.physics.packet import bed_depth_m, packet_conductance_kg_per_s_pa
+from simstore.physics.enclosure_rows import (
+    AIR_M3,
+    COLUMNS,
+    FILM_M,
+    FILM_ROW,
+    LAYERS,
+    LEAK_M3_PER_S,
+    LEAST_AIR_M3,
+    MOST_LAYERS,
+)
 from simstore.physics.wall import (
     air_exchange_conductance_kg_per_s_pa,
-    effective_air_m3,
+    air_exchange_m3_per_s,
     film_conductance_kg_per_s_pa,
-    film_permeability,
     layer_conductance_kg_per_s_pa,
     series_conductance,
 )
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.fields import Lognormal, Spread
-from simstore.scenario.values.housing import Enclosure, Film, Kind
+from simstore.scenario.values.housing import Enclosure, Kind
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.settings import Settings
 from simstore.scenario.values.sorbents import Packet
 from simstore.store.luck import stream
+from simstore.store.passages import film_permeability_at, film_row
 
 FloatArray = NDArray[np.float64]
-MOST_LAYERS = 6
 ROUNDING = 1e-9
 GRAMS_PER_PCT_TO_KG = 0.1
 """1 g per %RH is 0.1 kg from 0 to 100 %RH."""
@@ -51,25 +59,27 @@ class Housed:
 
 @dataclass(frozen=True, slots=True)
 class Walls:
-    """Conductances of all enclosures; see `simstore.physics.uptake.Pairs` for the shapes.
+    """Walls of all enclosures.
 
     Attributes
     ----------
+    rows : ndarray, shape (enclosures, wall columns)
+        Each wall as the step reads it; see `simstore.physics.enclosure_rows`.
+    failed_rows : ndarray, shape (enclosures, wall columns)
+        The wall when its innermost layer has failed.
     leak_per_day : ndarray, shape (enclosures,)
         Air changes of the innermost layer, as drawn.
+    reference_kg_per_s_pa : ndarray, shape (enclosures,)
+        Conductance at the reference temperature.
     believed_kg_per_s_pa : ndarray, shape (enclosures,)
-        What the planner believes of the wall, at the reference temperature.
-    failed_kg_per_s_pa : ndarray, shape (temperatures, enclosures)
-        The wall when its innermost layer has failed.
+        What the planner believes of it.
     """
 
-    temps_c: FloatArray
-    wall_kg_per_s_pa: FloatArray
-    air_m3: FloatArray
+    rows: FloatArray
+    failed_rows: FloatArray
     leak_per_day: FloatArray
     reference_kg_per_s_pa: FloatArray
     believed_kg_per_s_pa: FloatArray
-    failed_kg_per_s_pa: FloatArray
 
 
 def housed(settings: Settings, plan: Plan, enclosures: tuple[Enclosure, ...]) -> list[Housed]:
@@ -115,83 +125,30 @@ def filled_packets(settings: Settings, kind: Kind, packet: Packet, empty_m3: flo
     return kind.packets
 
 
-def walls(
-    scenario: Scenario, plan: Plan, rows: list[Housed], *, replication: int, temps_c: FloatArray, reference_c: float
-) -> Walls:
-    """Draw every leak and compute the walls at ``temps_c`` and at ``reference_c``."""
+def walls(scenario: Scenario, plan: Plan, rows: list[Housed], *, replication: int, reference_c: float) -> Walls:
+    """Draw every leak and compute the walls."""
     settings = scenario.settings
     luck = np.array(
         [stream(settings.seed, replication, "leak", row.enclosure.id).standard_normal(MOST_LAYERS + 1) for row in rows]
     )
     count = len(rows)
-    table = np.empty((len(temps_c), count))
-    air = np.empty(count)
-    leak = np.empty(count)
-    reference = np.empty(count)
-    believed = np.empty(count)
-    failed = np.empty_like(table)
+    sound, failed = (np.zeros((count, COLUMNS - LAYERS)) for _ in range(2))
+    leak, reference, believed = (np.empty(count) for _ in range(3))
     for name in dict.fromkeys(row.kind_name for row in rows):
         members = np.array([i for i, row in enumerate(rows) if row.kind_name == name])
         kind = settings.kinds[name]
         own = [rows[i] for i in members]
         leaks = _drawn(kind, own, luck[members])
         shape = _Shape.of(settings, kind, own)
-        table[:, members] = [shape.wall(leaks, float(t)) for t in temps_c]
+        sound[members] = shape.wall_rows(leaks)
         reference[members] = shape.wall(leaks, reference_c)
-        failed[:, members] = table[:, members]
+        worse = leaks.copy()
         if kind.failures_per_year > 0:
-            worse = leaks.copy()
             worse[-1] = np.maximum(worse[-1], kind.failure_leak_per_day)
-            failed[:, members] = [shape.wall(worse, float(t)) for t in temps_c]
+        failed[members] = shape.wall_rows(worse)
         believed[members] = shape.wall(_believed(plan, kind, leaks, luck[members]), reference_c)
-        air[members] = shape.effective_air(leaks, reference_c)
         leak[members] = leaks[-1]
-    return Walls(temps_c, table, air, leak, reference, believed, failed)
-
-
-def packet_conductances(settings: Settings, rows: list[Housed], temp_c: float) -> FloatArray:
-    """Conductance between the inside air and all packets of each enclosure [kg/(s Pa)], shape (enclosures,)."""
-    known: dict[str, float] = {}
-    values = np.zeros(len(rows))
-    for i, row in enumerate(rows):
-        if row.packet is None or row.packet_name is None:
-            continue
-        if row.packet_name not in known:
-            known[row.packet_name] = one_packet(settings, row.packet, temp_c)
-        values[i] = known[row.packet_name] * row.packets
-    return values
-
-
-def one_packet(settings: Settings, packet: Packet, temp_c: float) -> float:
-    """Conductance of one packet [kg/(s Pa)]: measured if given, else from its holes, film and bed."""
-    if packet.conductance_kg_per_s_pa is not None:
-        return packet.conductance_kg_per_s_pa
-    film = settings.films["ldpe"]
-    permeability = film_permeability_at(film, temp_c)
-    bulk = settings.sorbents[packet.sorbent].bulk_kg_per_m3
-    return float(
-        packet_conductance_kg_per_s_pa(
-            area_m2=packet.area_m2,
-            faces=packet.faces,
-            perforation_pct=packet.perforation_pct,
-            hole_mm=packet.hole_mm,
-            film_um=packet.film_um,
-            film_permeability_kg_per_m_s_pa=permeability,
-            bed_depth_m=bed_depth_m(packet.gel_kg, packet.area_m2, bulk),
-            laid=packet.laid,
-            temp_c=temp_c,
-        )
-    )
-
-
-def film_permeability_at(film: Film, temp_c: float) -> FloatArray:
-    """Permeability of a film of the scenario at one temperature [kg/(m s Pa)]."""
-    return film_permeability(
-        permeability_kg_per_m_s_pa=film.permeability_kg_per_m_s_pa,
-        measured_at_c=film.measured_at_c,
-        activation_kj_per_mol=film.activation_kj_per_mol,
-        temp_c=temp_c,
-    )
+    return Walls(sound, failed, leak, reference, believed)
 
 
 def packing_kg(row: Housed) -> float:
@@ -282,5 +239,13 @@ class _Shape:
     def wall(self, leaks: FloatArray, temp_c: float) -> FloatArray:
         return series_conductance(self._layers(leaks, temp_c), axis=0)
 
-    def effective_air(self, leaks: FloatArray, temp_c: float) -> FloatArray:
-        return effective_air_m3(self.inside_m3[-1], self.inside_m3[:-1], self._layers(leaks, temp_c))
+    def wall_rows(self, leaks: FloatArray) -> FloatArray:
+        """Write the walls down for the step, shape (enclosures, wall columns)."""
+        rows = np.zeros((leaks.shape[1], COLUMNS - LAYERS))
+        rows[:, 0] = len(self.kind.layers)
+        for n, layer in enumerate(self.kind.layers):
+            rows[:, AIR_M3 - LAYERS + n] = np.maximum(self.inside_m3[n], LEAST_AIR_M3)
+            rows[:, LEAK_M3_PER_S - LAYERS + n] = air_exchange_m3_per_s(leaks[n], self.inside_m3[n])
+            rows[:, FILM_M - LAYERS + n] = self.area_m2[n] / (layer.thickness_um * 1e-6)
+            rows[:, FILM_ROW - LAYERS + n] = film_row(self.settings, layer.film)
+        return rows

@@ -15,12 +15,13 @@ import time
 from collections.abc import Generator
 from pathlib import Path
 
-import numpy as np
 import simpy
 
 from simstore.scenario.reading.load import load_scenario
 from simstore.scenario.scenario import Scenario
 from simstore.sim.run import open_site, simulate
+from simstore.store.housed import packing_kg
+from simstore.store.passages import one_packet
 
 HOUR_S = 3600.0
 
@@ -93,8 +94,8 @@ def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
     """Run the plain model with the leaks, weather and start of replication 0."""
     scenario = scenario.under(plan)
     site = open_site(scenario, plan, 0)
-    pairs, room = site.inside.pairs, site.inside.room
-    middle = int(np.argmin(np.abs(pairs.wall_temps_c - room.temp_c.mean())))
+    inside, room, rows = site.inside, site.inside.room, site.rows
+    mean_c = float(room.temp_c.mean())
     env = simpy.Environment()
     store = PlainStore()
     air = {
@@ -103,21 +104,21 @@ def plain_year(scenario: Scenario, plan: str, enclosures: int) -> PlainStore:
         "activity": room.activity.tolist(),
         "inverse_k": room.inverse_k.tolist(),
     }
-    for i in range(enclosures):
-        sorbent = scenario.settings.sorbents[site.rows[i].packet.sorbent].isotherm
+    for i, row in enumerate(rows[:enclosures]):
+        sorbent = scenario.settings.sorbents[row.packet.sorbent].isotherm
         env.process(
             enclosure_process(
                 env,
                 store,
                 hours=len(room.temp_c),
                 **air,
-                wall=float(pairs.wall_kg_per_s_pa[middle, i]),
-                packet=float(pairs.packet_kg_per_s_pa[i]),
-                air_m3=float(pairs.air_m3[i]),
-                packing_kg=float(pairs.packing_kg[i]),
-                gel_kg=float(pairs.gel_kg[i]),
-                near_kg=float(pairs.near_kg[i]),
-                water_kg=float(pairs.water_kg[i]),
+                wall=float(site.walls.reference_kg_per_s_pa[i]),
+                packet=float(one_packet(scenario.settings, row.packet, mean_c)) * row.packets,
+                air_m3=row.empty_m3,
+                packing_kg=packing_kg(row),
+                gel_kg=row.packet.gel_kg * row.packets,
+                near_kg=inside.rh_pct(i) / 100.0 * (packing_kg(row) + row.empty_m3 * float(room.content_kg_per_m3[0])),
+                water_kg=inside.gel_water_kg(i),
                 ceiling=float(site.inside.ceiling_pct[i]) / 100.0,
                 exchange_h=12 * 7 * 24,
                 energy_over_r=sorbent.energy_j_per_mol / 8.314462618,

@@ -7,6 +7,8 @@ import pytest
 from features import generated_store, little_store
 from hypothesis import HealthCheck, given, settings
 
+from simstore.prose.cautions import work_cautions
+from simstore.results.metrics import metrics_of
 from simstore.sim.run import simulate
 
 
@@ -81,10 +83,23 @@ def days_are_counted(record):
     assert (inside[there] >= 0.0).all()
 
 
-@pytest.mark.xfail(reason="the step has no condensation: water in a tight box without gel passes 100 %RH")
 def test_air_over_wet_finds_in_a_tight_box_without_gel_is_saturated_at_most():
     box = {"layers": [{"film": "rigid_metal", "thickness_um": 1000.0, "area_m2": 0.3, "leak_per_day": 0.01}]}
     wet = {"box": box | {"object_water_g": 5.0, "release_days": 2.0}}
     record = little_store.live(little_store.row(packets=0, last_regenerated=little_store.START), days=20, kinds=wet)
 
     assert record.enclosures.worst_rh_pct.max() <= 100.0 + 1e-6
+    # 5 g into 6 l of air that holds 0.1 g: drops stand inside from the first day to the last.
+    assert record.enclosures.liquid_hours[0] > 19 * 24
+    assert record.ledger.water_end_kg == pytest.approx(0.005, rel=0.05)
+    metrics = {row.metric: row.value for row in metrics_of(record)}
+    assert metrics["liquid_water_h"] == pytest.approx(record.enclosures.liquid_hours[0] * 365 / 20)
+
+
+def test_drops_inside_are_a_caution_and_dry_air_is_none():
+    settings = little_store.store(little_store.row()).settings
+
+    wet = [each.action for each in work_cautions(settings, heats=True, handles=True, drips=True)]
+    dry = [each.action for each in work_cautions(settings, heats=True, handles=True)]
+    assert wet[0] == "Liquid water"
+    assert wet[1:] == dry

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from features import little_store as shop
 
-from simstore.store.housed import one_packet, shared_among_layers
+from simstore.store.housed import shared_among_layers
+from simstore.store.passages import one_packet
 
 # Permeabilities: DIN 55474 for polythene (4.66e-16 at 20 degC), measured upper end for the laminate (1.7e-18 at 38 degC,
 # 26 kJ/mol), as the reference values have them.

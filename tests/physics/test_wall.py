@@ -1,4 +1,4 @@
-"""Walls: air exchange, films, layers and the air between them."""
+"""Walls: air exchange, films and layers."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.linalg import expm
 
 from simstore.physics.air import vapour_content_g_per_m3
 from simstore.physics.wall import (
     air_exchange_conductance_kg_per_s_pa,
-    effective_air_m3,
+    air_exchange_m3_per_s,
     film_conductance_kg_per_s_pa,
     film_permeability,
     layer_conductance_kg_per_s_pa,
@@ -85,48 +84,9 @@ def test_a_layer_is_leak_and_film_side_by_side():
     assert layer_conductance_kg_per_s_pa(1e-12, [0.0, 2e-12]) == pytest.approx([1e-12, 3e-12])
 
 
-@given(CONDUCTANCES, st.data())
-def test_effective_air_lies_between_the_inside_and_all_air(layers, data):
-    gaps = data.draw(st.lists(st.floats(0.0, 1e-2), min_size=len(layers) - 1, max_size=len(layers) - 1))
-    air = effective_air_m3(2e-3, gaps, layers)
-
-    assert 2e-3 * (1 - 1e-12) <= air <= (2e-3 + sum(gaps)) * (1 + 1e-12)
-
-
-def test_a_gap_counts_fully_behind_a_tight_layer_and_not_at_all_behind_an_open_one():
-    assert effective_air_m3(1e-3, [4e-3], [0.0, 1e-12]) == pytest.approx(5e-3)
-    assert effective_air_m3(1e-3, [4e-3], [1e-12, 0.0]) == pytest.approx(1e-3)
-    assert effective_air_m3(1e-3, [4e-3], [1e-12, 1e-12]) == pytest.approx(3e-3)
-
-
-def test_a_single_layer_has_no_gap():
-    assert effective_air_m3(1e-3, np.zeros((0,)), [1e-12]) == pytest.approx(1e-3)
-
-
-def test_effective_air_gives_the_mean_delay_of_the_whole_chain():
-    # Second route: the chain of three layers as a matrix; mean delay = integral of 1 - step response at the inside.
-    resistance, store = np.array([1.0, 3.0, 2.0]), np.array([0.5, 0.2, 0.4])
-    g = 1.0 / resistance
-    matrix = np.array([[-g[0] - g[1], g[1], 0.0], [g[1], -g[1] - g[2], g[2]], [0.0, g[2], -g[2]]]) / store[:, None]
-    step = 0.02
-    forward, left = expm(matrix * step), [np.ones(3)]
-    for _ in range(4000):
-        left.append(forward @ left[-1])
-    delay = np.trapezoid([each[2] for each in left], dx=step)
-
-    lumped = effective_air_m3(store[2], store[:2], g) / series_conductance(g)
-    assert lumped == pytest.approx(delay, rel=1e-3)
-
-
-def test_enclosures_can_be_stacked_behind_the_layers():
-    layers = np.full((3, 5), 1e-12)
-
-    assert effective_air_m3(np.full(5, 1e-3), np.full((2, 5), 1e-3), layers) == pytest.approx(np.full(5, 2e-3))
-
-
-def test_a_wrong_number_of_gaps_is_refused():
-    with pytest.raises(ValueError, match="3 layers have 2 gaps"):
-        effective_air_m3(1e-3, [1e-3], [1e-12, 1e-12, 1e-12])
+@given(st.floats(0.0, 20.0), st.floats(1e-4, 1.0))
+def test_a_leak_is_so_many_volumes_a_day(leak_per_day, volume_m3):
+    assert air_exchange_m3_per_s(leak_per_day, volume_m3) * 86400.0 == pytest.approx(leak_per_day * volume_m3)
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,7 @@ class GivenExchanges(Exchanging):
 
 def open_empty(text: str = STOCK) -> Site:
     """Open a store in which nothing happens by itself."""
-    box = stores.CASES["box"]
+    box = stores.BOX
     site = open_site(stores.store(stores.PEOPLE + stores.CLIMATE + text, (box,)), "idle", 0)
     line_up(site)
     site.sources[Exchanging] = GivenExchanges(site)

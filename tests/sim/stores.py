@@ -1,24 +1,20 @@
-"""Invented stores for the tests of the simulation, and a room from measured weather."""
+"""Invented stores for the tests of the simulation."""
 
 from __future__ import annotations
 
 import functools
-import importlib.resources
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.load import load_scenario, scenario_from_toml_text
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.plan import Scalar
-from simstore.scenario.values.room import Climate
 from simstore.sim.record import RunRecord
 from simstore.sim.run import simulate
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
-TMY3 = {"Sand Point": "703165TY.csv", "Greensboro": "723170TYA.CSV"}
 
 PACKETS = """
 [packets.small]
@@ -129,20 +125,7 @@ rule = "calendar"
 cadence_weeks = 500
 """
 
-# One enclosure for each case: kind, packet, leak, water of the gel in %.
-CASES = {
-    "box": Enclosure(id="box", kind="box", metal="iron", gel_water_pct=2.0),
-    "leaky box": Enclosure(id="leaky box", kind="box", metal="iron", leak_per_day=20.0, gel_water_pct=10.0),
-    "triple bag": Enclosure(id="triple bag", kind="triple_bag", metal="iron", gel_water_pct=4.0),
-    "5 g packet": Enclosure(id="5 g packet", kind="box", metal="iron", packet="five_grams", gel_water_pct=2.0),
-    "0.5 g packet": Enclosure(id="0.5 g packet", kind="box", metal="iron", packet="half_gram", gel_water_pct=20.0),
-    "thin bag": Enclosure(id="thin bag", kind="bare_bag", metal="iron", gel_water_pct=15.0),
-    "no packet": Enclosure(id="no packet", kind="box", metal="iron", packets=0),
-    "packing": Enclosure(id="packing", kind="padded_box", metal="iron", gel_water_pct=8.0),
-    "packing alone": Enclosure(id="packing alone", kind="padded_box", metal="iron", packets=0),
-    "weakly perforated": Enclosure(id="weakly perforated", kind="box", metal="iron", packet="closed", gel_water_pct=3.0),
-    "large": Enclosure(id="large", kind="triple_bag", metal="iron", volume_m3=0.03, empty_m3=0.02, gel_water_pct=12.0),
-}  # fmt: skip
+BOX = Enclosure(id="box", kind="box", metal="iron", gel_water_pct=2.0)
 
 
 PEOPLE = """
@@ -158,25 +141,13 @@ rh_noise_pct = 0.0
 
 def store(
     text: str = PEOPLE + CLIMATE,
-    enclosures: tuple[Enclosure, ...] = tuple(CASES.values()),
+    enclosures: tuple[Enclosure, ...] = (BOX,),
     changes: Mapping[str, Scalar] | None = None,
 ) -> Scenario:
     """Build a scenario of the kinds above from further TOML text, rows of a register and changed keys."""
     one_box = '[[groups]]\nkind = "box"\nmetal = "iron"\ncount = 1\n'
     made = scenario_from_toml_text(HEAD + text + KINDS + PACKETS + one_box).with_changes(changes or {})
     return replace(made, settings=made.settings.model_copy(update={"groups": ()}), enclosures=enclosures)
-
-
-def weather_store(station: str) -> Scenario:
-    """Build the store of all cases with the measured outdoor air of a station straight in its room."""
-    air, problems, _ = read_air(_measured(station), station, Climate(source="tmy3", file="year", gaps="interpolate"))
-    assert not problems
-    return replace(store(), air=air)
-
-
-@functools.cache
-def _measured(station: str) -> bytes:
-    return importlib.resources.files("pvlib").joinpath("data", TMY3[station]).read_bytes()
 
 
 @functools.cache

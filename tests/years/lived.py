@@ -39,12 +39,12 @@ def year(room: str, *, disturbed: bool = False) -> Year:
     """Live through one room's year; ``disturbed``: the neighbours are opened all the time."""
     site = open_site(store.scenario(room), "idle", 0)
     inside, number = site.inside, {row.enclosure.id: i for i, row in enumerate(site.rows)}
-    exchanged_kg, absolute_kg = [0.0], [1e-12]
+    exchanged_kg, absolute_kg, start_kg = [0.0], [1e-12], inside.water_now_kg()
 
     def opened(i, every_min):
         while True:
             yield site.env.timeout(every_min)
-            site.look()
+            site.look([i])
             inside.open(i)
 
     def exchanged(i, hour, water_pct, left_pct):
@@ -61,8 +61,8 @@ def year(room: str, *, disturbed: bool = False) -> Year:
 
     def torn(i, hour):
         yield site.env.timeout(hour * 60)
-        site.look()
-        inside.set_wall(i, site.failed_wall_kg_per_s_pa[:, i])
+        site.look([i])
+        inside.set_wall(i, site.walls.failed_rows[i])
 
     mine = store.cases_in(room)
     for case in mine:
@@ -80,14 +80,14 @@ def year(room: str, *, disturbed: bool = False) -> Year:
     inside.advance_to(weather.HOURS)
 
     flows_kg = inside.through_walls_kg + inside.from_objects_kg + inside.with_openings_kg + exchanged_kg[0]
-    error = abs(inside.water_start_kg + flows_kg - inside.water_now_kg())
+    error = abs(start_kg + flows_kg - inside.water_now_kg())
     watched = [site.rows[i].enclosure.id for i in inside.watched.tolist()]
     return Year(
         {
             case.id: Lived(
                 inside.watched_pct[:, watched.index(case.id)].astype(float),
                 int(inside.hours_over[number[case.id]]),
-                float(inside.pairs.water_kg[number[case.id]]),
+                inside.gel_water_kg(number[case.id]),
             )
             for case in mine
         },

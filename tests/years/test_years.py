@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
-
 import numpy as np
 import pytest
 from years import lived, solved, store
 
 pytest.importorskip("pvlib")
-OLD_STEP = importlib.util.find_spec("simstore.physics.uptake") is not None
-new_step = pytest.mark.skipif(OLD_STEP, reason="the step with gaps, liquid water and turning points is still to come")
-
 BOUND_PCT = 0.05  # %RH at every hour, asked for by the project
 HOURS_SHARE = 0.002
 CASES = store.cases()
@@ -33,7 +28,6 @@ def held(case: store.Case) -> dict[str, bool]:
     }
 
 
-@new_step
 @everywhere
 def test_a_year_agrees_with_the_stiff_solver(case):
     promises = held(case)
@@ -44,7 +38,6 @@ def test_a_year_agrees_with_the_stiff_solver(case):
         assert all(promises.values()), promises
 
 
-@new_step
 @pytest.mark.parametrize("room", ROOMS)
 def test_no_case_is_changed_by_what_is_done_to_other_enclosures(room):
     alone, beside = lived.year(room), lived.year(room, disturbed=True)
@@ -53,7 +46,6 @@ def test_no_case_is_changed_by_what_is_done_to_other_enclosures(room):
     assert not moved
 
 
-@new_step
 @pytest.mark.parametrize("room", ROOMS)
 @pytest.mark.parametrize("disturbed", [False, True])
 def test_water_closes_over_the_year(room, disturbed):
