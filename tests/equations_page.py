@@ -26,6 +26,7 @@ CHAPTERS = (
     ("linear_stores", "The chain over a step in time"),
     ("hour_step", "An hour of it, with liquid water"),
     ("block_step", "A day of it in one step"),
+    ("filling_up", "What a planner expects of gel"),
     ("drying", "Drying"),
     ("building", "The room's air from outdoor weather"),
     ("quantity", "Formulas of the trade, for a second opinion"),
@@ -46,6 +47,10 @@ LAWS = (
     (
         "The RH inside is within 0.05 %RH of an adaptive stiff solver on the same equations at every hour of 41 whole years",
         "tests/years/test_years.py",
+    ),
+    (
+        "A planner who knows every leak calls gel spent within 0.3 %RH of the trigger, boxes and bags, in six climates",
+        "tests/features/test_belief.py",
     ),
     ("Gel is conserved at every event, water over every run to 1e-9 of what passed", "tests/sim/test_books.py"),
     ("Waiting for people and ovens agrees with queueing theory", "tests/sim/test_queues.py"),

@@ -14,10 +14,12 @@ from simstore.results.metrics import shares_pct
 from simstore.scenario.values.settings import Settings
 from simstore.sim.opening import coming_finds
 from simstore.sim.record import RunRecord
-from simstore.store.gel import REFERENCE_C, curve
+from simstore.store.gel import curve
 from simstore.store.housed import Housed, house
 from simstore.units import DAYS_PER_YEAR, SECONDS_PER_HOUR
 
+REFERENCE_C = 18.0
+"""Temperature at which gel is taken to hold its water for this table, an assumption. [degC]"""
 MEAN_SHARE_OF_CEILING = 0.5
 """The RH inside rises to the ceiling from almost nothing; so much of the ceiling stands for its mean."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import numpy as np
@@ -18,11 +19,10 @@ from simstore.sim.record import EnclosureYear, Ledger, RunRecord
 from simstore.sim.site import Site
 from simstore.store.climate import room_air
 from simstore.store.gel import StoreCurves, curve
-from simstore.store.history import days_since_drying, water_at_start
 from simstore.store.housed import Housed, Walls, housed, packing_kg, walls
-from simstore.store.outlook import Outlook
+from simstore.store.outlook import Outlook, days_since_drying
 from simstore.store.passages import packet_row, room_hours
-from simstore.units import DAYS_PER_YEAR
+from simstore.units import DAYS_PER_YEAR, MINUTES_PER_DAY
 
 FloatArray = NDArray[np.float64]
 SPENT_ACTIVITY = 0.4
@@ -73,8 +73,10 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
         [0.0 if r.packet is None else settings.sorbents[r.packet.sorbent].supplied_water_pct / 100.0 for r in rows]
     )
     ages = days_since_drying(rows, settings.start)
-    outlook = Outlook(scenario, first_day=-int(np.nanmax(ages, initial=0.0)) - 1, days=days)
-    water_kg = water_at_start(rows, wall, curves, outlook, gel_kg=gel_kg, ages=ages, dried=dried)
+    # Lists look a cadence ahead, so nobody asks for a later day.
+    longest_min = max(plan.cadence_min(metal) for metal in settings.metals)
+    outlook = Outlook(scenario, curves, days=days + math.ceil(longest_min / MINUTES_PER_DAY) + 1)
+    water_kg = outlook.water_at_start(rows, wall.rows, gel_kg=gel_kg, ages=ages, dried=dried)
     names = [row.enclosure.id for row in rows]
     inside = Inside(
         walls=wall.rows,

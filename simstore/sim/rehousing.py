@@ -81,7 +81,7 @@ class Moving(WorkSource):
         site.inside.rehouse(enclosure, packing_kg=packing_kg(new), wall=moved.rows[0])
         site.walls.rows[enclosure] = moved.rows[0]
         site.walls.failed_rows[enclosure] = moved.failed_rows[0]
-        site.walls.believed_kg_per_s_pa[enclosure] = moved.believed_kg_per_s_pa[0]
+        site.walls.believed_rows[enclosure] = moved.believed_rows[0]
         site.rows[enclosure] = new
         site.source(Replacing).mended(enclosure)
         put_in(site, enclosure, fresh)

@@ -120,13 +120,14 @@ class Site:
             return float("inf")
         ceiling = self.settings.metals[row.enclosure.metal].ceiling_rh_pct
         trigger = min(ceiling * self.plan.trigger_pct / 100.0, 99.0) / 100.0
-        which = self.curves.names.index(row.packet.sorbent)
-        full = self.curves.reference_uptake(which, trigger)
-        gel_kg = sum(parcel.gel_kg for parcel in self.contents[enclosure])
+        parcels = self.contents[enclosure]
+        dry_kg = sum(parcel.gel_kg for parcel in parcels)
         day = self.outlook.due_day(
+            row,
+            self.walls.believed_rows[enclosure],
+            gel_kg=sum(parcel.gel_kg * parcel.left for parcel in parcels),
+            water_kg=dry_kg * float(q),
             from_day=float(from_min) / MINUTES_PER_DAY,
-            water_kg=gel_kg * (full - float(q)),
-            conductance_kg_per_s_pa=float(self.walls.believed_kg_per_s_pa[enclosure]),
-            mean_inside=0.5 * trigger,
+            rh=trigger,
         )
         return day * MINUTES_PER_DAY

@@ -13,7 +13,6 @@ from simstore.physics.sorption import DubininAstakhov, Tabulated, Toth
 from simstore.scenario.values import sorbents
 
 FloatArray = NDArray[np.float64]
-REFERENCE_C = 18.0
 
 
 def curve(isotherm: sorbents.Isotherm) -> Curve:
@@ -42,7 +41,6 @@ class StoreCurves:
         self.sorbent = np.zeros(enclosures, dtype=np.intp)
         self._curves = [curve(kind.isotherm) for kind in kinds.values()]
         self._loops = [None if kind.desorption is None else curve(kind.desorption) for kind in kinds.values()]
-        self._known: dict[tuple[int, float], float] = {}
 
     def table(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Write the curves down for the step.
@@ -65,16 +63,6 @@ class StoreCurves:
                 own.append(down)
         return *curve_table(own), gels
 
-    def log_activity_terms(self, q: FloatArray, temp_c: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Ln of the RH over the gel of all enclosures at water ``q`` [kg/kg], and its slopes with 1/T [K] and q."""
-        if len(self._curves) == 1:
-            return self._curves[0].log_activity_terms(q, temp_c)
-        ln_h, per_inverse_k, per_q = (np.zeros(len(q)) for _ in range(3))
-        for number, own in enumerate(self._curves):
-            mine = self.sorbent == number
-            ln_h[mine], per_inverse_k[mine], per_q[mine] = own.log_activity_terms(q[mine], temp_c)
-        return ln_h, per_inverse_k, per_q
-
     def uptake_kg_per_kg(self, activity: FloatArray, temp_c: float) -> FloatArray:
         """Water in balance with air of this relative humidity, on the adsorption branch; shape (enclosures,)."""
         q = np.zeros(len(self.sorbent))
@@ -82,10 +70,3 @@ class StoreCurves:
             mine = self.sorbent == number
             q[mine] = own.uptake_kg_per_kg(activity[mine], temp_c)
         return q
-
-    def reference_uptake(self, number: int, activity: float) -> float:
-        """Water of one sorbent, unfaded, in balance with this relative humidity at 18 degC [kg/kg]; memoised."""
-        key = (number, activity)
-        if key not in self._known:
-            self._known[key] = float(self._curves[number].uptake_kg_per_kg(activity, REFERENCE_C))
-        return self._known[key]

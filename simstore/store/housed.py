@@ -71,15 +71,15 @@ class Walls:
         Air changes of the innermost layer, as drawn.
     reference_kg_per_s_pa : ndarray, shape (enclosures,)
         Conductance at the reference temperature.
-    believed_kg_per_s_pa : ndarray, shape (enclosures,)
-        What the planner believes of it.
+    believed_rows : ndarray, shape (enclosures, wall columns)
+        The wall as the planner believes it to be.
     """
 
     rows: FloatArray
     failed_rows: FloatArray
     leak_per_day: FloatArray
     reference_kg_per_s_pa: FloatArray
-    believed_kg_per_s_pa: FloatArray
+    believed_rows: FloatArray
 
 
 def housed(settings: Settings, plan: Plan, enclosures: tuple[Enclosure, ...]) -> list[Housed]:
@@ -132,8 +132,8 @@ def walls(scenario: Scenario, plan: Plan, rows: list[Housed], *, replication: in
         [stream(settings.seed, replication, "leak", row.enclosure.id).standard_normal(MOST_LAYERS + 1) for row in rows]
     )
     count = len(rows)
-    sound, failed = (np.zeros((count, COLUMNS - LAYERS)) for _ in range(2))
-    leak, reference, believed = (np.empty(count) for _ in range(3))
+    sound, failed, believed = (np.zeros((count, COLUMNS - LAYERS)) for _ in range(3))
+    leak, reference = np.empty(count), np.empty(count)
     for name in dict.fromkeys(row.kind_name for row in rows):
         members = np.array([i for i, row in enumerate(rows) if row.kind_name == name])
         kind = settings.kinds[name]
@@ -146,7 +146,7 @@ def walls(scenario: Scenario, plan: Plan, rows: list[Housed], *, replication: in
         if kind.failures_per_year > 0:
             worse[-1] = np.maximum(worse[-1], kind.failure_leak_per_day)
         failed[members] = shape.wall_rows(worse)
-        believed[members] = shape.wall(_believed(plan, kind, leaks, luck[members]), reference_c)
+        believed[members] = shape.wall_rows(_believed(plan, kind, leaks, luck[members]))
         leak[members] = leaks[-1]
     return Walls(sound, failed, leak, reference, believed)
 

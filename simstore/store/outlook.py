@@ -1,82 +1,133 @@
-"""What a planner can work out beforehand: the water that a wall lets in by a date, and when gel will be spent.
-
-A wall of conductance G lets in ``G times the integral of (p_room - p_inside)``. With the expected weather and a mean
-humidity inside, the integral is a table by day, and a due date is a look-up in it.
-"""
+"""What a planner can work out beforehand: how gel fills up in the expected weather, and when it will be spent."""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simstore.physics.enclosure_rows import COLUMNS, CURVE_UP, GEL_KG, OPEN_Q, PACKET_ROW, PACKETS, WALL
+from simstore.physics.filling_up import by_halves, day_of, water_after
+from simstore.physics.room_hours import INVERSE_K, PRESSURE, PSAT
 from simstore.scenario.scenario import Scenario
 from simstore.store.climate import expected_air
-from simstore.units import DAYS_PER_YEAR, HOURS_PER_DAY, SECONDS_PER_DAY
+from simstore.store.gel import StoreCurves
+from simstore.store.housed import Housed
+from simstore.store.passages import packet_row, room_hours
+from simstore.units import DAYS_PER_YEAR, HOURS_PER_DAY, ZERO_CELSIUS_K
 
 FloatArray = NDArray[np.float64]
-LOOK_AHEAD_DAYS = 5 * int(DAYS_PER_YEAR)
+LONGEST_DAYS = 4 * int(DAYS_PER_YEAR)
+"""Gel that was dried longer ago than that is taken for so old."""
 
 
 class Outlook:
-    """Expected drying power of the room, by day.
+    """How gel fills up in the expected weather, day by day, with the walls and packets of each day's temperature.
 
     Parameters
     ----------
     scenario : Scenario
         Gives the climate without the noise of any one year.
-    first_day : int
-        First day of the tables, relative to the start of the run; 0 or negative.
+    curves : StoreCurves
+        Isotherms of the store's gels.
     days : int
-        Length of the run. [d]
+        Day of the run up to which due dates are looked for. [d]
     """
 
-    def __init__(self, scenario: Scenario, *, first_day: int, days: int) -> None:
-        self.first_day = first_day
+    def __init__(self, scenario: Scenario, curves: StoreCurves, *, days: int) -> None:
         # The expected weather repeats itself, every year or as long as the measurements are.
-        total = days - first_day + LOOK_AHEAD_DAYS
         period = int(DAYS_PER_YEAR) if scenario.air is None else len(scenario.air.temp_c) // HOURS_PER_DAY
-        room = expected_air(scenario, first_day=first_day, days=min(period, total))
-        self.temp_c = _daily(room.temp_c, total)
-        self.psat_pa = _daily(room.psat_pa, total)
-        self.room_pa = _daily(room.psat_pa * room.activity, total)
-        self._wet = np.concatenate(([0.0], np.cumsum(self.room_pa))) * SECONDS_PER_DAY
-        self._dry = np.concatenate(([0.0], np.cumsum(self.psat_pa))) * SECONDS_PER_DAY
-        self._tables: dict[float, FloatArray] = {}
+        room = expected_air(scenario, first_day=0, days=period)
+        self._settings, self._curves = scenario.settings, curves
+        self._days = by_halves(room_hours(scenario.settings, room).hours)
+        self._end = days
+        self._forms, self._knots, self._gels = curves.table()
 
-    def due_day(self, *, from_day: float, water_kg: float, conductance_kg_per_s_pa: float, mean_inside: float) -> float:
-        """Day of the run on which ``water_kg`` more will have come in; infinity if not within the tables.
+    def _row(self, row: Housed, wall: FloatArray, gel_kg: float) -> FloatArray:
+        """One enclosure with its gel as the step reads it."""
+        assert row.packet is not None
+        assert row.packet_name is not None
+        own = np.zeros(COLUMNS)
+        own[GEL_KG] = gel_kg
+        own[CURVE_UP : OPEN_Q + 1] = self._gels[self._curves.names.index(row.packet.sorbent)]
+        own[PACKETS], own[PACKET_ROW] = row.packets, packet_row(self._settings, row.packet_name)
+        own[WALL] = wall
+        return own
+
+    def due_day(
+        self, row: Housed, wall: FloatArray, *, gel_kg: float, water_kg: float, from_day: float, rh: float
+    ) -> float:
+        """Day of the run on which the RH inside will have come to ``rh``; infinity if not by the last day looked at.
 
         Parameters
         ----------
+        row : Housed
+            The enclosure; it has a packet.
+        wall : ndarray, shape (wall columns,)
+            Its wall as it is believed to be.
+        gel_kg, water_kg : float
+            Dry gel times the share of its capacity that is believed to be left, and the water on it. [kg]
         from_day : float
             Day of the run from which to count.
-        water_kg : float
-            Water that the gel can still take. [kg]
-        conductance_kg_per_s_pa : float
-            Believed conductance of the wall. [kg/(s Pa)]
-        mean_inside : float
-            Mean relative humidity inside meanwhile, as a fraction.
+        rh : float
+            Relative humidity inside at which the gel is spent, as a fraction.
         """
-        table = self._tables.get(mean_inside)
-        if table is None:
-            table = np.maximum.accumulate(self._wet - mean_inside * self._dry)
-            self._tables[mean_inside] = table
-        if water_kg <= 0.0:
-            return from_day
-        if conductance_kg_per_s_pa <= 0.0:
-            return float("inf")
-        place = from_day - self.first_day
-        low = int(place)
-        start = table[low] + (place - low) * (table[low + 1] - table[low])
-        target = start + water_kg / conductance_kg_per_s_pa
-        found = int(np.searchsorted(table, target))
-        if found >= len(table):
-            return float("inf")
-        before = table[found - 1]
-        share = (target - before) / (table[found] - before)
-        return self.first_day + found - 1 + float(share)
+        own = self._row(row, wall, gel_kg)
+        # The day before the run on which the tables begin, so that days count from 0.
+        before = LONGEST_DAYS // len(self._days) * len(self._days) + len(self._days)
+        start = max(from_day, float(-LONGEST_DAYS))
+        found = day_of(
+            own, self._forms, self._knots, self._days, start + before, self._end + before, water_kg / gel_kg, rh
+        )
+        return math.inf if math.isinf(found) else max(found - before, from_day)
+
+    def water_at_start(
+        self, rows: Sequence[Housed], walls: FloatArray, *, gel_kg: FloatArray, ages: FloatArray, dried: FloatArray
+    ) -> FloatArray:
+        """Water on the gel of each enclosure at the start of the run [kg], shape (enclosures,).
+
+        Weighed gel is taken at its weight. Dated gel has filled up through its wall in the expected weather. Gel that
+        was never dried, or is not known, is in balance with the room.
+
+        Parameters
+        ----------
+        rows : sequence of Housed
+            The enclosures.
+        walls : ndarray, shape (enclosures, wall columns)
+            As they are.
+        gel_kg : ndarray, shape (enclosures,)
+            Dry gel.
+        ages : ndarray, shape (enclosures,)
+            Days since the last drying, from `days_since_drying`.
+        dried : ndarray, shape (enclosures,)
+            Water on freshly dried gel. [kg/kg]
+        """
+        first = self._days[0].mean(axis=0)
+        balance = self._curves.uptake_kg_per_kg(
+            np.full(len(rows), min(first[PRESSURE] / first[PSAT], 1.0)), 1.0 / first[INVERSE_K] - ZERO_CELSIUS_K
+        )
+        q = np.zeros(len(rows))
+        for i, row in enumerate(rows):
+            weighed = row.enclosure.gel_water_pct
+            if weighed is not None:
+                q[i] = weighed / 100.0
+            elif math.isnan(ages[i]) or gel_kg[i] <= 0.0:
+                q[i] = balance[i]
+            else:
+                age = int(ages[i])
+                begin = -age % len(self._days)
+                own = self._row(row, walls[i], gel_kg[i])
+                q[i] = water_after(own, self._forms, self._knots, self._days, begin, begin + age, dried[i])
+        return q * gel_kg
 
 
-def _daily(values: FloatArray, days: int) -> FloatArray:
-    """Daily means, repeated to ``days``."""
-    return np.resize(values.reshape(-1, HOURS_PER_DAY).mean(axis=1), days)
+def days_since_drying(rows: Sequence[Housed], start: date) -> FloatArray:
+    """Days from the last drying to the start of the run, shape (enclosures,); NaN where it is not known."""
+    ages = [
+        np.nan if row.enclosure.last_regenerated is None else (start - row.enclosure.last_regenerated).days
+        for row in rows
+    ]
+    return np.minimum(np.array(ages, dtype=np.float64), LONGEST_DAYS)

@@ -212,14 +212,15 @@ class Store:
     def wall(self, i, temp_c):
         return 1 / sum(1 / each for each in self.layer_conductances(i, temp_c))
 
-    def packet_conductance(self, name):
-        p, temp_k = self.settings.packets[name], self.reference_c + 273.15
+    def packet_conductance(self, name, temp_c=None):
+        temp_c = self.reference_c if temp_c is None else temp_c
+        p, temp_k = self.settings.packets[name], temp_c + 273.15
         if p.conductance_kg_per_s_pa is not None:
             return p.conductance_kg_per_s_pa
         still = 2.471e-5 * (temp_k / 298.15) ** 1.75 / (VAPOUR * temp_k)
         heap = 2 if p.laid == "heaped" else 1
         share, thick = p.perforation_pct / 100, p.film_um * 1e-6
-        between = film_kg_per_m_s_pa(self.settings.films["ldpe"], self.reference_c)
+        between = film_kg_per_m_s_pa(self.settings.films["ldpe"], temp_c)
         wrapping = still * share / (thick + math.pi / 4 * p.hole_mm * 1e-3) + between * (1 - share) / thick
         depth = heap * p.gel_kg / self.settings.sorbents[p.sorbent].bulk_kg_per_m3 / p.area_m2
         return p.area_m2 * p.faces / heap / (1 / wrapping + depth / (2 * p.faces) / (0.4**1.5 * still))
@@ -299,28 +300,53 @@ class Store:
         return max(0, self.cadence(self.rows[i].metal) - age * MINUTES)
 
     def forecast(self, i, from_day):
-        """Day by day until the wall has let in, by what is believed, what the gel can still take."""
+        """Day by day, each in one implicit step, until the air between gel and room comes to the trigger."""
         name, _ = self.packet_kind(i)
-        packets = self.contents[i]
-        gel = sum(p.gel_kg for p in packets)
+        packets, iso = self.contents[i], self.isotherm(name)
+        gel = sum(p.gel_kg * p.left for p in packets)
+        q = sum(p.water_kg for p in packets) / gel
         trigger = min(self.settings.metals[self.rows[i].metal].ceiling_rh_pct * self.plan.trigger_pct / 100, 99) / 100
-        to_come = gel * self.uptake(name, trigger, 18.0) - sum(p.water_kg for p in packets)
-        if to_come <= 0:
-            return from_day * MINUTES
-        conductance = self.wall(i, self.reference_c)
         day = int(from_day)
-        came = 0.0
         share = 1 - (from_day - day)
         while day < self.days + 5 * 365:
-            temp, rh = self.weather(day, 1)
-            psat = np.exp(log_psat(temp))
-            daily = max((psat * rh).mean() - 0.5 * trigger * psat.mean(), 0) * 86400 * conductance
-            if came + share * daily >= to_come:
-                return (day + 1 - share + (to_come - came) / daily) * MINUTES
-            came += share * daily
+            temp, rh = self.weather(day % 365, 1)
+            before, after, came, held = 0.0, 0.0, 0.0, 1.0
+            colder = np.argsort(temp, kind="stable")[:12]
+            parts = [colder, np.setdiff1d(np.arange(24), colder)]
+            ends = []
+            for part in parts:
+                t, psat = temp[part], np.exp(log_psat(temp[part]))
+                layers = np.array(
+                    [[g * p for g in self.layer_conductances(i, c)] for c, p in zip(t, psat, strict=True)]
+                )
+                wall = 1 / (1 / layers.mean(axis=0)).sum()
+                packet = len(packets) * np.mean(
+                    [self.packet_conductance(name, c) * p for c, p in zip(t, psat, strict=True)]
+                )
+                outside, per_k = (psat * rh[part]).sum() / psat.sum(), (1 / (t + 273.15)).mean()
+                h, slope = self.over(iso, q, per_k)
+                before += 0.5 * (h + (outside - h) * wall / (wall + packet))
+                step = 0.5 * share * 86400 * wall * packet / (wall + packet) / gel
+                came += step * (outside - h)
+                held += step * h * slope
+                ends.append((outside, per_k, wall, packet))
+            if before >= trigger:
+                return max(day + 1 - share, from_day) * MINUTES
+            q += came / held
+            for outside, per_k, wall, packet in ends:
+                h, _ = self.over(iso, q, per_k)
+                after += 0.5 * (h + (outside - h) * wall / (wall + packet))
+            if after >= trigger:
+                return (day + 1 - share + share * (trigger - before) / (after - before)) * MINUTES
             share = 1
             day += 1
         return math.inf
+
+    def over(self, iso, q, per_k):
+        """RH over gel at a mean of 1/T, and the slope of its logarithm."""
+        empty = math.log(iso.capacity_kg_per_kg / q)
+        potential = iso.energy_j_per_mol / GAS * empty ** (1 / iso.exponent) * per_k
+        return math.exp(-potential), potential / (iso.exponent * empty * q)
 
     def midnight(self):
         if self.plan.rule == "calendar":

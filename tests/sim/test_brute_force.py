@@ -14,7 +14,7 @@ from sim.brute_force import Store
 from simstore.scenario.values.housing import Enclosure
 from simstore.sim.run import simulate
 
-RH_ERROR_PCT = 0.05  # %RH, the stepper's promise; see test_accuracy
+RH_ERROR_PCT = 0.05  # %RH, the promise of the step; see tests/years
 DAYS = 80
 
 BUSY = """
