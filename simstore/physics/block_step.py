@@ -70,6 +70,8 @@ DAMP: Final = 0.97
 LEAST_WALL_KG_PER_S: Final = 1e-30
 ALIKE_PER_K: Final = 2.4e-7
 """Span of 1/T times the wall's part of the conductance at the inside, within which all films change alike. [1/K]"""
+MOST_GIVEN: Final = 0.5
+"""Share of its water that gel may give off in a block."""
 SHARE_WEIGHT: Final = 12.0
 """How much more the estimate counts for an enclosure whose wall lets through as much as its packet's cover."""
 LN_PSAT_PER_INVERSE_K: Final = -5300.0
@@ -159,6 +161,8 @@ def live_block(
     at_end(layers, hours[ACTIVITY, stop - 1], over_gel[count - 1], work, vectors)
     for i in range(layers):
         gained += state[AIR_WATER_KG + i] - full_kg(own, hours[CONTENT, stop - 1], i) * work[END, i]
+    if gained < -MOST_GIVEN * state[GEL_WATER_KG]:
+        return False
     branch = moved_branch(own, branch, gained / own[GEL_KG])
     q = (state[GEL_WATER_KG] + gained) / own[GEL_KG]
     ln_h, _, _, _ = gel_terms(own, forms, knots, q, branch, True, hours[INVERSE_K, stop - 1], hours[LN_PSAT, stop - 1])

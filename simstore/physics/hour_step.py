@@ -41,7 +41,10 @@ from simstore.units import SECONDS_PER_HOUR
 
 PART_TOLERANCE: Final = 1e-4
 """Error of a relative humidity, as a fraction, above which a part of an hour is taken again shorter."""
-SHORTEST_S: Final = 0.05
+SHORTEST_S: Final = 10.0
+"""A part as short as that stands whatever its error: only a few grams of gel in a gale come to it."""
+MOST_GIVEN: Final = 0.9
+"""Share of its water that gel gives off in one part at most, so that it never has less than none."""
 DONE_S: Final = 1e-9
 SATURATED: Final = 1.0 + 1e-12
 STEADY: Final = 1e9
@@ -85,6 +88,7 @@ def live_hour(
         gained, branch, error = 0.0, state[BRANCH], 0.0
         if packed:
             gained = work[CONDUCTANCE, layers] * step_s * (mean[layers - 1] - mean[layers])
+            gained = max(gained, -MOST_GIVEN * state[GEL_WATER_KG])
             branch = moved_branch(own, branch, gained / own[GEL_KG])
             error = _gel_error(own, state, forms, knots, air, gained, branch, work)
         # Water through each layer, and what the packets take less what the objects give.

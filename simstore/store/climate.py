@@ -18,6 +18,7 @@ from simstore.units import DAYS_PER_YEAR, HOURS_PER_DAY
 FloatArray = NDArray[np.float64]
 LOWEST_RH_PCT = 1.0
 HIGHEST_RH_PCT = 100.0
+COLDEST_C, HOTTEST_C = -40.0, 60.0
 HOURS_PER_YEAR = int(DAYS_PER_YEAR) * HOURS_PER_DAY
 
 
@@ -44,7 +45,7 @@ def room_air(scenario: Scenario, *, replication: int, days: int) -> Room:
     out, shift_c, shift_rh_pct = _failures(scenario, days)
     if climate.room is not None:
         temp_c, rh_pct = _indoors(climate.room, temp_c + climate.shift_c, rh_pct + climate.shift_rh_pct, out)
-        return Room.from_hours(temp_c, np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT))
+        return Room.from_hours(_bearable(temp_c), np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT))
     return _room(climate, temp_c + shift_c, rh_pct + shift_rh_pct)
 
 
@@ -58,14 +59,19 @@ def expected_air(scenario: Scenario, *, first_day: int, days: int) -> Room:
         temp_c, rh_pct = _season(climate, begin, days)
     if climate.room is not None:
         temp_c, rh_pct = _indoors(climate.room, temp_c + climate.shift_c, rh_pct + climate.shift_rh_pct, None)
-        return Room.from_hours(temp_c, np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT))
+        return Room.from_hours(_bearable(temp_c), np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT))
     return _room(climate, temp_c, rh_pct)
 
 
 def _room(climate: Climate, temp_c: FloatArray, rh_pct: FloatArray) -> Room:
     return Room.from_hours(
-        temp_c + climate.shift_c, np.clip(rh_pct + climate.shift_rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT)
+        _bearable(temp_c + climate.shift_c), np.clip(rh_pct + climate.shift_rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT)
     )
+
+
+def _bearable(temp_c: FloatArray) -> FloatArray:
+    """Temperatures that the equations of the air cover: a colder or hotter hour is taken as the coldest or hottest."""
+    return np.clip(temp_c, COLDEST_C, HOTTEST_C)
 
 
 def _indoors(
@@ -84,7 +90,7 @@ def _indoors(
         dehumidifier_kg_per_day=room.dehumidifier_kg_per_day,
         humidify_to_pct=room.humidify_to_pct,
     )
-    return room_from_outdoors(model, temp_c, np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT), out)
+    return room_from_outdoors(model, _bearable(temp_c), np.clip(rh_pct, LOWEST_RH_PCT, HIGHEST_RH_PCT), out)
 
 
 def _failures(scenario: Scenario, days: int) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:

@@ -56,7 +56,7 @@ def test_a_search_may_leave_out_the_quotes_of_its_dotted_keys():
 
 def test_what_was_done_to_a_climate_file_is_a_note_of_the_scenario(tmp_path):
     rows = [
-        f"2025-{month:02d}-{day:02d} {hour:02d}:00,16,50"
+        f"2025-{month:02d}-{day:02d} {hour:02d}:00,{16 + hour / 10:.1f},{50 - hour / 10:.1f}"
         for month, days in enumerate((31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31), 1)
         for day in range(1, days + 1)
         for hour in range(24)

@@ -17,6 +17,9 @@ from simstore.scenario.values.groups import group_ids, group_name
 from simstore.scenario.values.housing import Group
 from simstore.scenario.values.plan import AS_REGISTERED
 
+COLDEST_ROOM_C, HOTTEST_ROOM_C = -40.0, 60.0
+"""What the equations of the air and the scenario's loggers cover. [degC]"""
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 LITRE_SLIP = 100
 """A volume so many times that of its kind was given in litres."""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
@@ -25,6 +28,7 @@ _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
 def findings_in(view: View) -> Iterator[Finding]:
     """Every broken rule of a scenario."""
     yield from _names(view)
+    yield from _start(view)
     yield from _climate(view)
     yield from _something_to_keep(view)
     yield from _groups(view)
@@ -48,6 +52,13 @@ def _names(view: View) -> Iterator[Finding]:
                 yield Finding(path=(section, name), value=shown(name), rule=rule, cure="rename it")
 
 
+def _start(view: View) -> Iterator[Finding]:
+    year = view.settings.start.year
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        rule = f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}"
+        yield Finding(path=("start",), value=shown(view.settings.start), rule=rule, cure="correct the year")
+
+
 def _climate(view: View) -> Iterator[Finding]:
     climate = view.settings.climate
     if climate.source == "seasonal" and climate.file is not None:
@@ -62,6 +73,18 @@ def _climate(view: View) -> Iterator[Finding]:
         rule = 'needs measured years, but source = "seasonal"'
         cure = "leave it out; year_sd_c and year_sd_rh_pct let seasonal years differ"
         yield Finding(path=("climate", "resample_years"), value="true", rule=rule, cure=cure)
+    if climate.source == "seasonal":
+        for season, away in (("winter", -climate.temp_swing_c), ("summer", climate.temp_swing_c)):
+            temp_c = climate.temp_mean_c + away + climate.shift_c
+            if not COLDEST_ROOM_C <= temp_c <= HOTTEST_ROOM_C:
+                rule = (
+                    f"makes a {season} of {temp_c:g} degC with temp_swing_c = {climate.temp_swing_c:g}; a room is "
+                    f"simulated from {COLDEST_ROOM_C:g} to {HOTTEST_ROOM_C:g} degC"
+                )
+                yield Finding(
+                    path=("climate", "temp_mean_c"), value=shown(climate.temp_mean_c), rule=rule,
+                    cure="check both: degrees Celsius, and the swing is half of summer minus winter",
+                )  # fmt: skip
     room = climate.room
     if room is not None and room.dehumidify_to_pct < 100 and room.dehumidifier_kg_per_day == 0:
         rule = f"is 0, but dehumidify_to_pct is {room.dehumidify_to_pct:g}"

@@ -7,9 +7,11 @@ from collections.abc import Iterator
 
 from simstore.scenario.checking.finding import Finding, KeyPath, shown
 from simstore.scenario.checking.view import ROW, View
+from simstore.scenario.values.housing import Kind
 from simstore.scenario.values.sorbents import DataSheet, Isotherm, Toth
 
 R_V_J_PER_KG_K = 461.52
+MOST_PACKETS = 1000
 # One per cent of the saturation pressure at 25 degC (3169.7 Pa, ASHRAE 2017 ch. 1 table 3).
 ONE_PCT_AT_25_C_PA = 31.697
 T_25_C_K = 298.15
@@ -49,8 +51,32 @@ def _kinds(view: View) -> Iterator[Finding]:
             key = "gel_kg_per_m3" if by_weight is not None else "gel_pct_of_empty"
             rule = "says how much gel, but the kind has no packet"
             yield Finding(path=("kinds", name, key), rule=rule, cure='add packet = "NAME"')
+        if filled and kind.packet in view.settings.packets:
+            yield from _too_many(view, name, kind)
         if kind.packet is not None and not filled:
             yield from _too_full(view, kind.packet, kind.packets, kind.volume_m3, ("kinds", name, "packets"))
+
+
+def _too_many(view: View, name: str, kind: Kind) -> Iterator[Finding]:
+    """Refuse a fill that asks for more packets than anybody lays into one enclosure."""
+    rooms = [
+        row.empty_m3 or (row.volume_m3 or 0.0) * kind.empty_pct / 100.0 for row in view.enclosures if row.kind == name
+    ]
+    empty_m3 = max([kind.volume_m3 * kind.empty_pct / 100.0, *rooms])
+    packet = view.settings.packets[str(kind.packet)]
+    sorbent = view.settings.sorbents.get(packet.sorbent)
+    if kind.gel_kg_per_m3 is not None:
+        key, gel_kg = "gel_kg_per_m3", kind.gel_kg_per_m3 * empty_m3
+    else:
+        bulk = 0.0 if sorbent is None else sorbent.bulk_kg_per_m3
+        key, gel_kg = "gel_pct_of_empty", (kind.gel_pct_of_empty or 0.0) / 100.0 * empty_m3 * bulk
+    if gel_kg > MOST_PACKETS * packet.gel_kg:
+        rule = (
+            f"asks for {gel_kg:.3g} kg of gel in {empty_m3:g} m3, {gel_kg / packet.gel_kg:.0f} packets; more than "
+            f"{MOST_PACKETS} are not simulated"
+        )
+        value = shown(getattr(kind, key))
+        yield Finding(path=("kinds", name, key), value=value, rule=rule, cure="larger packets, or less gel")
 
 
 def _layers(view: View) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from simstore.errors import Problem
 from simstore.scenario.reading.hours import Hours, is_clock_change
 from simstore.scenario.reading.logger import read_logger
+from simstore.scenario.reading.odd_air import odd_air_in
 from simstore.scenario.reading.typical_year import read_epw, read_tmy3
 from simstore.scenario.scenario import HourlyAir
 from simstore.scenario.values.room import Climate
@@ -49,7 +50,7 @@ def read_air(data: bytes, name: str, climate: Climate) -> tuple[HourlyAir | None
     problems = [*hours.problems, *gap_problems(hours, name, climate.gaps)]
     if problems:
         return None, list(few_of_each(problems)), []
-    notes = list(hours.notes)
+    notes = [*hours.notes, *odd_air_in(hours, name)]
     if climate.source != "logger" and climate.room is None:
         notes.append(f"{name}: outdoor weather taken as the air of the room; [climate.room] puts a building around it")
     missing = int(np.count_nonzero(np.isnan(hours.temp_c) | np.isnan(hours.rh_pct)))

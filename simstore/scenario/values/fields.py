@@ -13,17 +13,25 @@ class Value(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
 
+MOST_SPREAD = 1000.0
+"""Air changes a day at most, and far more than any volume in m3."""
+
+
 class Lognormal(Value):
     """A positive quantity that differs from enclosure to enclosure."""
 
-    median: float = Field(gt=0, description="half of the enclosures lie below this")
+    median: float = Field(gt=0, le=MOST_SPREAD, description="half of the enclosures lie below this")
     sigma_ln: float = Field(ge=0, le=2.5, description="standard deviation of the natural logarithm; 0.7 is a factor 2")
 
 
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
 Percent = Annotated[float, Field(ge=0, le=100)]
-Spread = Annotated[float, Field(gt=0)] | Lognormal
+Spread = Annotated[float, Field(gt=0, le=MOST_SPREAD)] | Lognormal
+Money = Annotated[float, Field(ge=0, le=10_000_000)]
+"""An amount or a price; what is dearer than that is a slip."""
+Minutes = Annotated[float, Field(gt=0, le=10_080)]
+"""Time of a task, a week at most."""
 """One value for all, or a lognormal distribution over the enclosures of a kind."""
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-from simstore.scenario.values.fields import Name, NotNegative, Percent, Positive, Spread, Value
+from simstore.scenario.values.fields import Money, Name, NotNegative, Percent, Positive, Spread, Value
+
+DaysAgo = Annotated[float, Field(ge=0, le=36_500)]
 
 
 class Film(Value):
@@ -29,6 +31,7 @@ class Layer(Value):
     leak_per_day: Spread = Field(description="air changes a day of the air inside this layer, through lid or seal")
     gap_m3: Positive | None = Field(
         default=None,
+        le=10,
         description="air between this layer and the next one in; the innermost layer takes the empty volume",
     )
 
@@ -56,10 +59,14 @@ class Kind(Value):
     )
     object_water_g: NotNegative = Field(default=0.0, le=10_000, description="water that objects give off after packing")
     release_days: Positive = Field(default=30.0, le=3650, description="time after which 63 % of it has been given off")
-    inspect_min: NotNegative | None = Field(default=None, description="minutes to read one; none: the general time")
-    exchange_min: Positive | None = Field(default=None, description="minutes for one exchange; none: the general time")
-    unit_price: NotNegative = Field(default=0.0, description="price of one")
-    life_years: Positive = Field(default=20.0, description="years until it is replaced")
+    inspect_min: NotNegative | None = Field(
+        default=None, le=10_080, description="minutes to read one; none: the general time"
+    )
+    exchange_min: Positive | None = Field(
+        default=None, le=10_080, description="minutes for one exchange; none: the general time"
+    )
+    unit_price: Money = Field(default=0.0, description="price of one")
+    life_years: Positive = Field(default=20.0, ge=0.1, le=200, description="years until it is replaced")
     failures_per_year: NotNegative = Field(
         default=0.0, le=50, description="punctures, burst seals, lids left ajar: of one enclosure in a year"
     )
@@ -107,9 +114,9 @@ class Group(Value):
     kind: str = Field(description="kind of enclosure")
     metal: str = Field(description="metal class of the contents")
     count: int = Field(ge=1, le=100_000, description="enclosures in the group")
-    objects: int = Field(default=1, ge=1, description="objects in each")
+    objects: int = Field(default=1, ge=1, le=10_000, description="objects in each")
     volume_m3: Spread | None = Field(default=None, description="inside volume; none: that of the kind")
-    regenerated_days_ago: tuple[NotNegative, NotNegative] = Field(
+    regenerated_days_ago: tuple[DaysAgo, DaysAgo] = Field(
         default=(0.0, 180.0), description="last regeneration, evenly spread between these"
     )
     place: str = Field(default="", description="shelf or drawer; rounds go in its order")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
@@ -14,6 +14,8 @@ AS_REGISTERED = "as_registered"
 """The programme that leaves every object in the kind that the register gives; needs no table."""
 
 MINUTES_PER_WEEK = DAYS_PER_WEEK * MINUTES_PER_DAY
+
+Weeks = Annotated[float, Field(gt=0, le=1000)]
 
 Scalar = bool | int | float | str
 
@@ -38,7 +40,7 @@ class Plan(Value):
 
     label: str = Field(description="the plan in a few words")
     rule: RuleName = Field(description=_rules_in_words())
-    cadence_weeks: Positive | dict[str, Positive] = Field(default=13.0, description=_cadences_in_words())
+    cadence_weeks: Weeks | dict[str, Weeks] = Field(default=13.0, description=_cadences_in_words())
     indicator: str | None = Field(default=None, description="reading: what is read; none: the sorbent's own")
     trigger_pct: float = Field(
         default=85.0,
@@ -88,4 +90,4 @@ class Programme(Value):
 
     label: str = Field(description="name for reports")
     replace: dict[str, str] = Field(default_factory=dict, description="kind in the register -> kind of this programme")
-    rehouse_min: Positive = Field(default=15.0, description="minutes to move one enclosure's objects over")
+    rehouse_min: Positive = Field(default=15.0, le=480, description="minutes to move one enclosure's objects over")

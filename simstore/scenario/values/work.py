@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from simstore.scenario.values.fields import NotNegative, Percent, Positive, Value
+from simstore.scenario.values.fields import Minutes, Money, NotNegative, Percent, Positive, Value
 
 MM_PER_M = 1000.0
 
@@ -16,7 +16,7 @@ class Technician(Value):
     """Somebody who does the rounds."""
 
     sessions: tuple[str, ...] = Field(description='weekly working times, such as "Tue 09:00-12:30"')
-    wage_per_h: NotNegative = Field(default=0.0, description="full cost of an hour")
+    wage_per_h: NotNegative = Field(default=0.0, le=100_000, description="full cost of an hour")
     leave: tuple[tuple[date, date], ...] = Field(default=(), description="first and last day away")
     starts: date | None = Field(default=None, description="first day at work; none: always")
     handling_limit_h_per_day: Positive = Field(default=24.0, le=24, description="repetitive handling allowed in a day")
@@ -42,7 +42,7 @@ class Oven(Value):
     cool_h: NotNegative = Field(default=6.0, le=72, description="hours from heat off to cool enough to pack")
     attended: bool = Field(default=False, description="somebody must be in the building while it heats")
     least_load_pct: Percent = Field(default=50.0, description="not worth starting below this share of a full load")
-    casing_w: NotNegative = Field(default=250.0, description="heat lost through the casing at temperature")
+    casing_w: NotNegative = Field(default=250.0, le=100_000, description="heat lost through the casing at temperature")
     uneven_pct: Percent = Field(
         default=0.0, description="spread of the residual water between packets of a load, % of it"
     )
@@ -50,10 +50,10 @@ class Oven(Value):
         default=None, le=30, description="measured water after a cycle, % of dry mass; none: the drying model"
     )
     failures_per_year: NotNegative = Field(default=0.0, le=50, description="breakdowns of one oven in a year")
-    repair_price: NotNegative = Field(default=0.0, description="price of one repair")
+    repair_price: Money = Field(default=0.0, description="price of one repair")
     repair_days: Positive = Field(default=14.0, le=365, description="days until it is repaired")
-    unit_price: NotNegative = Field(default=0.0, description="price of one")
-    life_years: Positive = Field(default=10.0, description="years until it is replaced")
+    unit_price: Money = Field(default=0.0, description="price of one")
+    life_years: Positive = Field(default=10.0, ge=0.1, le=200, description="years until it is replaced")
 
     def load_kg(self, bulk_kg_per_m3: float) -> float:
         """Dry gel of this bulk density [kg/m3] that the trays take at a time, filled to the bed depth. [kg]."""
@@ -63,28 +63,35 @@ class Oven(Value):
 class TaskTimes(Value):
     """Minutes that tasks take."""
 
-    gear_min: NotNegative = Field(default=5.0, description="gloves, mask and setting up, once a session with handling")
-    inspect_min: Positive = Field(default=0.75, description="find one enclosure and read it")
-    exchange_min: Positive = Field(default=6.0, description="open, wet packet out, dry packet in, close, write down")
-    load_min: Positive = Field(default=20.0, description="empty packets on to trays, load, start")
-    unload_min: Positive = Field(default=15.0, description="take a cooled load out")
-    prepare_min: Positive = Field(default=1.5, description="weigh, fill, perforate and seal one packet after drying")
-    receive_min: Positive = Field(default=20.0, description="take in and write up one delivery")
+    gear_min: NotNegative = Field(
+        default=5.0, le=10_080, description="gloves, mask and setting up, once a session with handling"
+    )
+    inspect_min: Minutes = Field(default=0.75, description="find one enclosure and read it")
+    exchange_min: Minutes = Field(default=6.0, description="open, wet packet out, dry packet in, close, write down")
+    load_min: Minutes = Field(default=20.0, description="empty packets on to trays, load, start")
+    unload_min: Minutes = Field(default=15.0, description="take a cooled load out")
+    prepare_min: Minutes = Field(default=1.5, description="weigh, fill, perforate and seal one packet after drying")
+    receive_min: Minutes = Field(default=20.0, description="take in and write up one delivery")
     leak_test_min: NotNegative = Field(
-        default=10.0, description="handling to measure one enclosure's leak once, for plans that go by measured leaks"
+        default=10.0,
+        le=10_080,
+        description="handling to measure one enclosure's leak once, for plans that go by measured leaks",
     )
 
 
 class Stock(Value):
     """Packets of one sort at the start, and how they are bought."""
 
-    ready: int = Field(default=0, ge=0, description="dry packets in sealed containers at the start")
-    spent: int = Field(default=0, ge=0, description="wet packets waiting for the oven at the start")
+    ready: int = Field(default=0, ge=0, le=100_000, description="dry packets in sealed containers at the start")
+    spent: int = Field(default=0, ge=0, le=100_000, description="wet packets waiting for the oven at the start")
     reorder_point: int = Field(
-        default=0, ge=0, description="order when usable packets outside enclosures fall to this; 0 for never"
+        default=0,
+        ge=0,
+        le=100_000,
+        description="order when usable packets outside enclosures fall to this; 0 for never",
     )
-    order_quantity: int = Field(default=0, ge=0, description="packets in one order")
-    least_order: int = Field(default=0, ge=0, description="smallest order that is accepted")
+    order_quantity: int = Field(default=0, ge=0, le=100_000, description="packets in one order")
+    least_order: int = Field(default=0, ge=0, le=100_000, description="smallest order that is accepted")
     price_breaks: tuple[tuple[int, Percent], ...] = Field(
         default=(), description="pairs of a quantity and the discount in % from that quantity on"
     )
@@ -107,10 +114,10 @@ class Prices(Value):
     """Money that is not tied to one thing."""
 
     currency: str = Field(default="EUR", max_length=8, description="written behind amounts")
-    energy_per_kwh: NotNegative = Field(default=0.30, description="electricity")
-    disposal_per_kg: NotNegative = Field(default=0.0, description="ordinary waste")
-    hazardous_disposal_per_kg: NotNegative = Field(default=0.0, description="cobalt-bearing gel")
+    energy_per_kwh: NotNegative = Field(default=0.30, le=100_000, description="electricity")
+    disposal_per_kg: Money = Field(default=0.0, description="ordinary waste")
+    hazardous_disposal_per_kg: Money = Field(default=0.0, description="cobalt-bearing gel")
     discount_pct_per_year: NotNegative = Field(default=3.0, le=30, description="rate at which later money counts less")
     budget_per_year: Positive | None = Field(
-        default=None, description="purchases stop when it is spent; none: no limit"
+        default=None, le=1_000_000_000, description="purchases stop when it is spent; none: no limit"
     )
