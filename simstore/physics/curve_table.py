@@ -104,8 +104,10 @@ def curve_terms(
             low = middle
         else:
             high = middle
-    s = q - knots[0, low]
-    h = max(knots[1, low] + s * (knots[2, low] + s * (knots[3, low] + s * knots[4, low])), LEAST_H)
+    # Beyond the last knot the curve goes on straight.
+    s = min(q, knots[0, high]) - knots[0, low]
     slope = knots[2, low] + s * (2.0 * knots[3, low] + s * 3.0 * knots[4, low])
+    h = knots[1, low] + s * (knots[2, low] + s * (knots[3, low] + s * knots[4, low]))
+    h = max(h + max(q - knots[0, high], 0.0) * slope, LEAST_H)
     by_inverse_k = form[1] * math.log(h)
     return by_inverse_k * inverse_k, by_inverse_k, 0.0, form[1] * inverse_k * slope / h

@@ -9,6 +9,7 @@ from simstore.physics.curve_table import curve_table
 from simstore.physics.enclosure_rows import CURVE_UP, OPEN_Q
 from simstore.physics.hysteresis import Branches
 from simstore.physics.isotherm import Isotherm as Curve
+from simstore.physics.narrow_pore import narrow_pore_gel
 from simstore.physics.sorption import DubininAstakhov, Tabulated, Toth
 from simstore.scenario.values import sorbents
 
@@ -17,6 +18,8 @@ FloatArray = NDArray[np.float64]
 
 def curve(isotherm: sorbents.Isotherm) -> Curve:
     """Physics of an isotherm of the scenario."""
+    if isinstance(isotherm, sorbents.NarrowPore):
+        return narrow_pore_gel(isotherm.water_at_20_rh_pct)
     if isinstance(isotherm, sorbents.DubininAstakhov):
         return DubininAstakhov(isotherm.capacity_kg_per_kg, isotherm.energy_j_per_mol, isotherm.exponent)
     if isinstance(isotherm, sorbents.Toth):

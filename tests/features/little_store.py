@@ -49,6 +49,10 @@ BASE: dict[str, Any] = {
             "layers": [{"film": "rigid_metal", "thickness_um": 1000.0, "area_m2": 0.3, "leak_per_day": 1.0}],
         },
     },
+    # Narrow-pore gel of Sapienza et al. 2017, Renewable Energy 110:40, whose formula the tests write down anew.
+    "sorbents": {"narrow_pore": {"isotherm": {
+        "form": "dubinin_astakhov", "capacity_kg_per_kg": 0.38, "energy_j_per_mol": 3962.2, "exponent": 1.1,
+    }}},
     "packets": {"p": {"label": "packet", "sorbent": "narrow_pore", "gel_kg": 0.25}},
     "technicians": {"anna": {"sessions": ALL_WEEK, "wage_per_h": 30.0}},
     "plans": {

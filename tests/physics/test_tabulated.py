@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simstore.physics.curve_table import curve_table, curve_terms
+from simstore.physics.narrow_pore import narrow_pore_gel
 from simstore.physics.sorption import NARROW_PORE_GEL, Tabulated
 
 # Source: JIS Z 0701-1977, table 3, least uptake of type B gel.
@@ -92,3 +96,20 @@ def test_a_table_that_is_no_isotherm_is_refused(activity, water, message):
 def test_a_table_measured_at_an_impossible_temperature_is_refused():
     with pytest.raises(ValueError, match="temp_c must lie in"):
         Tabulated(2500.0, *WIDE_RANGE)
+
+
+@pytest.mark.parametrize("q", [0.001, 0.05, 0.2, 0.41, 0.4271, 0.43, 0.5, 1.0])
+def test_the_step_reads_a_table_as_its_isotherm_does_and_goes_on_rising_beyond_its_end(q):
+    gel = narrow_pore_gel()
+    forms, knots = curve_table([gel])
+    inverse_k, ln_psat = 1.0 / 293.15, math.log(2339.19)
+
+    ln_h, by_k, _, by_q = curve_terms(forms[0], knots, q, inverse_k, ln_psat)
+
+    if q < 0.427:
+        theirs = [float(each) for each in gel.log_activity_terms(np.array(q), 20.0)]
+        assert [ln_h, by_k, by_q] == pytest.approx(theirs, rel=1e-9)
+    if q > 0.4272:
+        assert ln_h > 0.0
+        assert ln_h > curve_terms(forms[0], knots, q - 1e-3, inverse_k, ln_psat)[0]
+    assert by_q > 0.0

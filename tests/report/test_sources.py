@@ -20,7 +20,7 @@ def inputs(results):
         ("ovens.small.warm_up_min", ASSUMED, "the program's own value"),
         ("films.ldpe.permeability_kg_per_m_s_pa", PRINTED, "DIN 55474"),
         ("sorbents.narrow_pore_orange.price_per_kg", ASSUMED, "line "),
-        ("sorbents.narrow_pore_orange.isotherm.exponent", PRINTED, "Sapienza"),
+        ("sorbents.narrow_pore_orange.isotherm.water_at_20_rh_pct", PRINTED, "Wang & LeVan"),
         ("kinds.clip_box.layers.0.leak_per_day.median", ASSUMED, "line "),
     ],
 )

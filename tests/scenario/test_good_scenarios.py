@@ -108,8 +108,9 @@ def test_the_catalogue_holds_the_published_figures():
     entries = catalogue()
     isotherm = entries["sorbents"]["narrow_pore"]["isotherm"]
 
-    # Sapienza et al. 2017, Renewable Energy 110:40: q = 0.38 exp(-(A/3962.2 J/mol)^1.1).
-    assert (isotherm["capacity_kg_per_kg"], isotherm["energy_j_per_mol"], isotherm["exponent"]) == (0.38, 3962.2, 1.1)
+    # Five narrow-pore gels hold 11.0 to 13.5 % at 20 %RH and 25 degC, see tests/measured_gels.csv; the middle one is meant.
+    assert isotherm["form"] == "narrow_pore"
+    assert isotherm["water_at_20_rh_pct"] == pytest.approx((11.04 * 13.46) ** 0.5, abs=0.3)
     # JIS Z 0701-1977 table 3, type B: at least 3 / 10 / 50 % at 20 / 50 / 90 %RH.
     assert entries["sorbents"]["wide_pore"]["isotherm"]["points"] == ((20.0, 0.03), (50.0, 0.10), (90.0, 0.50))
     assert "LOWER BOUND" in entries["sorbents"]["wide_pore"]["source"]

@@ -17,6 +17,13 @@ from simstore.sim.run import simulate
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
 PACKETS = """
+# Sapienza et al. 2017, Renewable Energy 110:40: a formula that other models of the tests have too.
+[sorbents.narrow_pore.isotherm]
+form = "dubinin_astakhov"
+capacity_kg_per_kg = 0.38
+energy_j_per_mol = 3962.2
+exponent = 1.1
+
 [packets.small]
 label = "perforated bag, 0.25 kg"
 sorbent = "narrow_pore"

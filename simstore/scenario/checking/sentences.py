@@ -243,7 +243,7 @@ def _literal(fault: Fault) -> Finding:
 
 def _form(fault: Fault) -> Finding:
     path = fault.path
-    allowed = ("dubinin_astakhov", "toth", "data_sheet")
+    allowed = ("narrow_pore", "dubinin_astakhov", "toth", "data_sheet")
     form = _at(fault.document, (*path, "form"))
     if form is None:
         rule = "is missing"

@@ -30,6 +30,18 @@ class Toth(Value):
     exponent: float = Field(ge=0.05, le=50, description="heterogeneity exponent t")
 
 
+class NarrowPore(Value):
+    """The measured narrow-pore gels: q by a table between the weakest and the strongest of them."""
+
+    form: Literal["narrow_pore"] = Field(default="narrow_pore", description="this curve")
+    water_at_20_rh_pct: float = Field(
+        default=12.4,
+        ge=5,
+        le=25,
+        description="water at 20 %RH and 25 degC, % of dry mass: 11.0 the weakest of five gels, 13.5 the strongest",
+    )
+
+
 class DataSheet(Value):
     """A table of a data sheet at one temperature, carried to others at constant adsorption potential."""
 
@@ -40,7 +52,7 @@ class DataSheet(Value):
     )
 
 
-Isotherm = Annotated[DubininAstakhov | Toth | DataSheet, Field(discriminator="form")]
+Isotherm = Annotated[NarrowPore | DubininAstakhov | Toth | DataSheet, Field(discriminator="form")]
 
 
 class Indicator(Value):
@@ -62,7 +74,7 @@ class Sorbent(Value):
     """A silica gel or other sorbent as it is bought."""
 
     label: str = Field(description="name for reports")
-    isotherm: Isotherm = Field(description="water it holds against RH; one of three forms")
+    isotherm: Isotherm = Field(description="water it holds against RH; one of four forms")
     desorption: Isotherm | None = Field(default=None, description="the branch on the way down; none: no hysteresis")
     supplied_water_pct: Percent = Field(default=2.0, description="water as delivered, % of dry mass")
     bulk_kg_per_m3: float = Field(default=700.0, ge=10, le=5000, description="bulk density")

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from simstore.errors import SimstoreError
+from simstore.physics.narrow_pore import STRONG_PCT, WEAK_PCT
 from simstore.scenario.checking.key_paths import unit_text
 from simstore.scenario.checking.rules_uncertain import value_at
 from simstore.scenario.scenario import Scenario
@@ -20,6 +21,7 @@ from simstore.scenario.values.uncertain import Uncertain
 from simstore.store.housed import housed
 
 COMMON: Final = "common practice, no source"
+FIVE_GELS: Final = "the weakest and the strongest of five measured narrow-pore gels; weigh yours at 20 %RH to know it"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,10 +208,21 @@ def _gel(settings: Settings, sorbents: set[str]) -> Iterator[tuple[str, Uncertai
     if names:
         prices = tuple(f"sorbents.{name}.price_per_kg" for name in names)
         yield "gel_price", _range(prices, 0.8, 1.4, label="price of gel")
+    unknown = tuple(
+        f"sorbents.{name}.isotherm.water_at_20_rh_pct"
+        for name in names
+        if settings.sorbents[name].isotherm.form == "narrow_pore"
+    )
+    if unknown:
+        yield (
+            "gel_strength",
+            Uncertain(keys=unknown, low=WEAK_PCT, high=STRONG_PCT, label="strength of the gel", source=FIVE_GELS),
+        )
     capacities = tuple(
         f"sorbents.{name}.isotherm.capacity_kg_per_kg"
         for name in names
-        if settings.sorbents[name].isotherm.form != "data_sheet" and settings.sorbents[name].desorption is None
+        if settings.sorbents[name].isotherm.form in ("dubinin_astakhov", "toth")
+        and settings.sorbents[name].desorption is None
     )
     if capacities:
         yield "gel_capacity", _range(capacities, 0.9, 1.05, label="capacity of the gel")
