@@ -86,6 +86,12 @@ def begun(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def runs_said(years: int, count: int) -> str:
+    """Say what is counted, where one run simulates so many years: "years", or "runs of 5 years"."""
+    one, many = ("year", "years") if years == 1 else (f"run of {years} years", f"runs of {years} years")
+    return one if count == 1 else many
+
+
 def counted(count: int, noun: str, plural: str = "") -> str:
     """Say "1 day" or "3 days"."""
     return f"{number(count)}{NBSP}{noun if count == 1 else plural or noun + 's'}"

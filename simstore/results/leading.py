@@ -68,7 +68,9 @@ class Proof:
     Attributes
     ----------
     good, runs : int
-        Runs in which every standard was met, and all.
+        Runs in which every standard was met in each year, and all.
+    years : int
+        Length of a run.
     share_low : float
         Lower limit of the true share.
     folder : ResultFolder
@@ -77,6 +79,7 @@ class Proof:
 
     good: int
     runs: int
+    years: int
     share_low: float
     folder: ResultFolder
 
@@ -87,7 +90,8 @@ def proof_of(folders: Sequence[ResultFolder], plan: str) -> Proof | None:
         document = folder.document("find.json")
         fresh = document["chosen"]["fresh"] if document is not None and document["chosen"] is not None else None
         if fresh is not None and plan in (FOUND, CHOSEN):
-            return Proof(int(fresh["good_years"]), int(fresh["replications"]), float(fresh["share_low"]), folder)
+            years = int(document["asked"]["years_of_a_run"]) if document is not None else 1
+            return Proof(int(fresh["good_years"]), int(fresh["replications"]), years, float(fresh["share_low"]), folder)
     return None
 
 

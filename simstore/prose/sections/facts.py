@@ -7,7 +7,18 @@ from collections.abc import Sequence
 from typing import Final
 
 from simstore.prose.blocks import Fact
-from simstore.prose.phrases import NBSP, begun, counted, figures, listed, money_said, number, share_said, with_unit
+from simstore.prose.phrases import (
+    NBSP,
+    begun,
+    counted,
+    figures,
+    listed,
+    money_said,
+    number,
+    runs_said,
+    share_said,
+    with_unit,
+)
 from simstore.prose.sections.forms import FORMS
 from simstore.results.budget import Budget, Outlay
 from simstore.results.leading import Proof, proof_of
@@ -65,8 +76,20 @@ def _to_buy(folder: ResultFolder, plan: str, budget: Budget, settings: Settings)
         stock = [f"{counted(s.ready + s.spent, 'packet')} beside those in use" for s in settings.stock.values()]
         ovens = sum(oven.count for oven in settings.ovens.values())
         there = listed([counted(ovens, "oven"), *stock]) if ovens or stock else "what is there"
-        detail = f"No gel, packets or ovens: {there} {'are' if ovens + len(stock) > 1 else 'is'} enough."
+        several = ovens + len(stock) > 1
+        short = [sort for sort in settings.stock if _ran_out(folder, plan, sort)]
+        if short:
+            names = listed([settings.packets[sort].label for sort in short])
+            detail = f"No gel, packets or ovens. But ready packets ran out at times ({names}), and exchanges waited."
+        else:
+            detail = f"No gel, packets or ovens: {there} {'are' if several else 'is'} enough."
     return Fact("To buy", said, detail)
+
+
+def _ran_out(folder: ResultFolder, plan: str, sort: str) -> bool:
+    """Whether at the end of some day of an ordinary run no packet of a sort was ready."""
+    least = folder.summary[plan].get(f"least_ready.{sort}")
+    return least is not None and least.estimate.mean < 1.0
 
 
 def _bought_packets(folder: ResultFolder, plan: str) -> float:
@@ -167,19 +190,19 @@ def doubt_said(folders: Sequence[ResultFolder], plan: str) -> str:
 
 def _sure(folder: ResultFolder, plan: str, settings: Settings, proof: Proof | None, doubt: str) -> Fact:
     met, count = folder.summary[plan]["years_met"].estimate, folder.replications
-    length = "year" if settings.years == 1 else f"run of {settings.years} years"
     times = round(met.mean * count)
     luck = f"This is luck only; whether the inputs are right is another question.{doubt}"
     if proof is not None:
         return Fact(
             "How sure",
-            f"All standards met in {proof.good} of {proof.runs} fresh {length}s",
-            f"No choice has seen these {length}s: the true share of such {length}s is at least "
-            f"{figures(100 * proof.share_low, 3)}{NBSP}%. In the runs of this page it was {times} of {count}. {luck}",
+            f"All standards met in {proof.good} of {proof.runs} fresh {runs_said(proof.years, proof.runs)}",
+            f"No choice has seen them: the true share of such {runs_said(proof.years, 2)} is at least "
+            f"{figures(100 * proof.share_low, 3)}{NBSP}%. On this page it was {times} of {count} "
+            f"{runs_said(settings.years, count)}. {luck}",
         )
     return Fact(
         "How sure",
-        f"All standards met in {times} of {count} simulated {length}{'s' if count > 1 else ''}",
-        f"So the true share of such {length}s lies between {number(100 * met.low)} and {number(100 * met.high)}{NBSP}% "
-        f"(exact 95{NBSP}% limits). {luck}",
+        f"All standards met in {times} of {count} simulated {runs_said(settings.years, count)}",
+        f"So the true share of such {runs_said(settings.years, 2)} lies between {number(100 * met.low)} and "
+        f"{number(100 * met.high)}{NBSP}% (exact 95{NBSP}% limits). {luck}",
     )

@@ -8,7 +8,7 @@ from typing import Final
 
 from simstore.plans.found import CHOSEN, FOUND
 from simstore.prose.blocks import Cell, Column, Fact, Table, Tone
-from simstore.prose.phrases import NBSP, begun, figures, listed, share_said
+from simstore.prose.phrases import NBSP, begun, figures, listed, runs_said, share_said
 from simstore.prose.sections.facts import facts_of
 from simstore.results.budget import Budget
 from simstore.results.judged import MET, NOT_MET, OPEN
@@ -90,8 +90,9 @@ def _headline(folder: ResultFolder, plan: str, found: dict[str, str], settings: 
     which = "the one metal class keeps" if len(found) == 1 else "every metal class keeps"
     met = folder.summary[plan]["years_met"].estimate.mean
     if proof is not None:
-        years = "years" if settings.years == 1 else f"runs of {settings.years} years"
-        return f"The plan holds: {which} its standard in {proof.good} of {proof.runs} simulated {years}."
+        times = f"{proof.good} of {proof.runs} simulated {runs_said(proof.years, proof.runs)}"
+        each = "" if proof.years == 1 else "each year of "
+        return f"The plan holds: {which} its standard in {each}{times}."
     if met < 1.0:
         missed = folder.replications - round(met * folder.replications)
         return (
