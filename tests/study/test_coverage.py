@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-PATH = Path(__file__).parents[1] / "benchmarks" / "coverage.py"
+PATH = Path(__file__).parents[1] / "benchmarks" / "interval_coverage.py"
 
 
 @pytest.fixture(scope="module")

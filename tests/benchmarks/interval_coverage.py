@@ -1,6 +1,6 @@
 """Do the intervals cover the truth? Repeated studies of a store so small that the truth is known exactly.
 
-Run ``python tests/benchmarks/coverage.py [repetitions]``; it prints a table and ends with 1 if a promise is broken.
+Run ``python tests/benchmarks/interval_coverage.py [repetitions]``; it prints a table and ends with 1 if a promise is broken.
 
 The store is invented: twelve enclosures, four quarters a year. In each quarter an enclosure may need an exchange, and in
 each year it may go over its ceiling, both more often in a wet year; the year's wetness is shared by all enclosures. Given
