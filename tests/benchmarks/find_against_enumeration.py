@@ -7,10 +7,10 @@ runs from the pool, with replacement, and the search sees nothing but these.
 A seed is a success if the plan found holds in more than the target of the pool's runs and costs within 1 % of the
 cheapest plan that holds in the good share of them. Between target and good a plan may be chosen or not.
 
-    python tests/benchmarks/find_against_enumeration.py tests/benchmarks/stores/damp_leaky --seeds 100 --keep damp.sqlite
+    python tests/benchmarks/find_against_enumeration.py STORE --seeds 100 --keep runs.sqlite
 
-Finished runs are kept in the file given by ``--keep``, so that the enumeration can be interrupted. None of these stores
-was used to tune the search: that was done on invented numbers without a store.
+STORE is a scenario with a ``[search]``; none made for this benchmark is in the repository yet. Finished runs are kept in
+the file given by ``--keep``, so that the enumeration can be interrupted.
 """
 
 from __future__ import annotations
