@@ -16,7 +16,7 @@ JOULES_PER_KWH: Final = 3.6e6
 
 UNIT_SUFFIXES: Final = (
     "_c", "_k", "_pa", "_pct", "_g", "_kg", "_m", "_mm", "_um", "_m2", "_m3", "_min", "_h", "_days", "_weeks",
-    "_years", "_per_day", "_per_h", "_per_year", "_per_kg", "_per_kwh", "_w", "_kwh", "_price",
+    "_years", "_per_day", "_per_h", "_per_year", "_per_kg", "_per_kwh", "_per_object_day", "_w", "_kwh", "_price",
     "_j_per_mol", "_j_per_kg", "_kj_per_mol", "_kg_per_kg", "_kg_per_m_s_pa", "_kg_per_s_pa", "_kg_per_m3",
     "_kg_per_kg_pa", "_g_per_pct", "_sigma_ln", "_count",
 )  # fmt: skip

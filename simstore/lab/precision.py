@@ -34,10 +34,13 @@ class Precision:
     half_widths : mapping of str to float
         Wanted half-width of the interval of each of these metrics, in its unit; more replications are run until the
         pilot's spread says that all are reached.
+    first : int
+        Number of the first replication; those before it are left to what has seen them already.
     """
 
     replications: int
     half_widths: Mapping[str, float]
+    first: int = 0
 
 
 def run_to_precision(
@@ -69,7 +72,7 @@ def run_to_precision(
     .. [1] A. M. Law, "Simulation Modeling and Analysis", McGraw-Hill, section on obtaining a specified precision.
     """
     pilot = {name: variant for name, variant in variants.items() if name not in known}
-    found = {**known, **bench.run(pilot, harvest, range(precision.replications))}
+    found = {**known, **bench.run(pilot, harvest, range(precision.first, precision.first + precision.replications))}
     kept = {name: found[name] for name in variants}
     needed = precision.replications
     for metric, half_width in precision.half_widths.items():
@@ -77,7 +80,7 @@ def run_to_precision(
         needed = max(needed, replications_for_half_width(sd, half_width, least=2) if sd > 0 else 0)
     needed = min(needed, max(MOST_REPLICATIONS, precision.replications))
     if needed > precision.replications:
-        more = bench.run(variants, harvest, range(precision.replications, needed))
+        more = bench.run(variants, harvest, range(precision.first + precision.replications, precision.first + needed))
         kept = {name: [*rows, *more[name]] for name, rows in kept.items()}
     return kept
 
@@ -121,7 +124,7 @@ def half_widths_of(texts: Sequence[str], metrics: Sequence[str]) -> dict[str, fl
     return wanted
 
 
-def precision_of(scenario: Scenario, replications: int, texts: Sequence[str]) -> Precision:
+def precision_of(scenario: Scenario, replications: int, texts: Sequence[str], *, first: int = 0) -> Precision:
     """Read how many replications are wanted.
 
     Raises
@@ -138,4 +141,4 @@ def precision_of(scenario: Scenario, replications: int, texts: Sequence[str]) ->
         for metric in METRICS
         for part in (["", *parts[metric.by]] if metric.name in ("exchanges", "staff_h") else parts[metric.by])
     ]
-    return Precision(replications=replications, half_widths=half_widths_of(texts, known))
+    return Precision(replications=replications, half_widths=half_widths_of(texts, known), first=first)

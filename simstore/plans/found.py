@@ -22,10 +22,14 @@ CHOSEN: Final = "chosen"
 """Name of the plan in the folder of the search itself."""
 FOUND_FILE: Final = "found.json"
 """File of a run's folder that says which plan that is."""
+UNUSED: Final = "first_unused_replication"
+"""Key of both files: number of the first replication that the search has not used."""
 
 
 def chosen_of(folder: Path) -> dict[str, Any]:
-    """Read which plan a search has chosen: ``base`` and ``changes``.
+    """Read which plan a search has chosen: ``base``, ``changes``, and ``first_unused_replication``.
+
+    The search has picked the plan by how it did in its own runs: what is shown of it starts after them.
 
     Raises
     ------
@@ -53,7 +57,8 @@ def chosen_in(document: Mapping[str, Any], where: str) -> dict[str, Any]:
     if chosen is None:
         msg = f"{where}: the search found no plan that holds; see its answer.txt for the least change that would"
         raise SimstoreError(msg)
-    return {"base": chosen["base"], "changes": dict(chosen["changes"])}
+    unused = int(document.get(UNUSED, 0))
+    return {"base": chosen["base"], "changes": dict(chosen["changes"]), UNUSED: unused}
 
 
 def with_found_plan(scenario: Scenario, chosen: Mapping[str, Any], name: str = FOUND) -> Scenario:

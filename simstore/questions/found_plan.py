@@ -41,6 +41,13 @@ def with_found(scenario: Scenario, found: PathText | Answer[Any] | None) -> tupl
     return with_found_plan(scenario, chosen), chosen
 
 
+def first_fresh(chosen: dict[str, Any] | None) -> int:
+    """Tell the number of the first replication that had no part in the search; 0 without a search."""
+    from simstore.plans.found import UNUSED
+
+    return 0 if chosen is None else int(chosen[UNUSED])
+
+
 def documents_with(chosen: dict[str, Any] | None) -> dict[str, dict[str, Any]]:
     """Give the file of an answer's folder that says which plan was taken as plan 'found'."""
     from simstore.plans.found import FOUND_FILE

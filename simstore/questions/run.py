@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Unpack
 
 from simstore.questions.answer import Answer
-from simstore.questions.found_plan import SearchFolder, documents_with, with_found
+from simstore.questions.found_plan import SearchFolder, documents_with, first_fresh, with_found
 from simstore.questions.loaded import Source, asking
 from simstore.questions.options import How, Option
 from simstore.questions.question import question
@@ -35,7 +35,9 @@ def run(
     asked = asking(store, how)
     whole, chosen = with_found(asked.scenario, found)
     names = chosen_plans(whole, [*plan, *([FOUND] if chosen else [])])
-    tasks = [Task(Variant(name), number) for name in sorted(names) for number in range(replications)]
+    first = first_fresh(chosen)
+    numbers = range(first, first + replications)
+    tasks = [Task(Variant(name), number) for name in sorted(names) for number in numbers]
     with asked.bench(whole, f"{len(names)} x {replications} runs") as bench:
         runs = list(bench.runs(tasks, COLUMNS))
 

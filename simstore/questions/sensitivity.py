@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Unpack
 
 from simstore.questions.answer import Answer
-from simstore.questions.found_plan import SearchFolder, documents_with, with_found
+from simstore.questions.found_plan import SearchFolder, documents_with, first_fresh, with_found
 from simstore.questions.loaded import Source, asking
 from simstore.questions.options import HalfWidths, How, Names, Option, listed
 from simstore.questions.question import question
@@ -44,7 +44,7 @@ def sensitivity(
     whole, chosen = with_found(asked.scenario, found)
     name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
     others = chosen_plans(whole, listed(choose_from)) if choose_from else []
-    precision = precision_of(asked.scenario, replications, listed(half_width))
+    precision = precision_of(asked.scenario, replications, listed(half_width), first=first_fresh(chosen))
     with asked.bench(whole, "ends x runs") as bench:
         outcome = moved(bench, name, precision, decide=decide, plans=others, morris=morris)
     return Answer(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Unpack
 
 from simstore.questions.answer import Answer
-from simstore.questions.found_plan import SearchFolder, documents_with, with_found
+from simstore.questions.found_plan import SearchFolder, documents_with, first_fresh, with_found
 from simstore.questions.loaded import Source, asking
 from simstore.questions.options import HalfWidths, How, Option, listed
 from simstore.questions.question import question
@@ -38,7 +38,7 @@ def stress(
     asked = asking(store, how)
     whole, chosen = with_found(asked.scenario, found)
     name = chosen_plans(whole, [plan] if plan else [FOUND] if chosen else [])[0]
-    precision = precision_of(asked.scenario, replications, listed(half_width))
+    precision = precision_of(asked.scenario, replications, listed(half_width), first=first_fresh(chosen))
     with asked.bench(whole, "failures x runs") as bench:
         tested = stress_test(bench, name, precision)
     metrics = {case: [run.metrics for run in kept] for case, kept in tested.runs.items()}

@@ -22,6 +22,8 @@ PILOT_PART = 8
 """So many plans of each group are tried first, with no more than one part in so many of the budget."""
 CHALLENGER_RUNS = 16
 """Cheaper plans that no draw finds good are tried all the same, the likeliest first, while nothing else is wanted."""
+FRESH_FROM = 1_000_000
+"""Number of the first replication of a proof; those of the search are below it."""
 SEARCH_SHARE = 0.5
 """Most of the budget that may go before the proof begins."""
 RUNGS = (0.99, 0.97, 0.945)
@@ -125,7 +127,7 @@ class HoldingSearch(Generic[Key]):
         evaluate: Evaluate[Key],
         asked: Asked,
         *,
-        fresh_from: int = 1_000_000,
+        fresh_from: int = FRESH_FROM,
     ) -> None:
         if not len(keys):
             msg = "a search needs at least one plan"

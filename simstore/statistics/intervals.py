@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -40,6 +40,9 @@ class MeanInterval:
         Level of the interval.
     caution : str
         Why the level may be optimistic; empty if there is no reason to think so.
+    rare_runs : int or None
+        Of a difference that is the same in nearly all runs: in how many it is another. There is no interval then, but
+        a limit on how many runs may be others (`rarely_different`).
     """
 
     mean: float
@@ -49,6 +52,7 @@ class MeanInterval:
     replications: int
     confidence: float
     caution: str = ""
+    rare_runs: int | None = None
 
     @property
     def half_width(self) -> float:
@@ -77,7 +81,9 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterva
     .. math:: g(W) = W + \tfrac13 \gamma W^2 + \tfrac1{27} \gamma^2 W^3 + \tfrac{1}{6 n} \gamma,
 
     with the sample skewness :math:`\gamma` has next to no skewness left, and is undone at the quantiles of Student's
-    distribution. Without skewness the interval is Student's.
+    distribution. The skewness of a few values is itself uncertain: of values that are heavy to both sides it shifts the
+    interval away from the truth. So each limit is the farther one of Hall's and Student's (an assumption; its coverage
+    is measured). Without skewness the interval is Student's.
 
     Parameters
     ----------
@@ -111,12 +117,33 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterva
     gamma = skewness_of(x)
     return MeanInterval(
         mean=mean,
-        low=mean - sd * _unskewed(ratio, gamma, x.size),
-        high=mean - sd * _unskewed(-ratio, gamma, x.size),
+        low=mean - sd * max(ratio, _unskewed(ratio, gamma, x.size)),
+        high=mean - sd * min(-ratio, _unskewed(-ratio, gamma, x.size)),
         sd=sd,
         replications=int(x.size),
         confidence=confidence,
         caution=caution_about(x),
+    )
+
+
+def difference_interval(values: ArrayLike, *, confidence: float = 0.95) -> MeanInterval:
+    """Interval for the mean of paired differences; without limits where nearly all of them are the same.
+
+    Two plans do the same in most years and differ in few. How far apart they may lie in a year not seen, the years that
+    were seen cannot tell, and an interval made of them covers the truth in half of the cases: so that there is none
+    (NaN), or, where all are the same, that one value; ``rare_runs`` and ``caution`` say what is known.
+
+    Parameters and errors are those of `mean_interval`.
+    """
+    found = mean_interval(values, confidence=confidence)
+    different = _runs_unlike_most(np.asarray(values, dtype=np.float64))
+    if different is None:
+        return found
+    return replace(
+        found,
+        low=math.nan if different else found.mean,
+        high=math.nan if different else found.mean,
+        rare_runs=different,
     )
 
 
@@ -190,15 +217,33 @@ def rarely_different(values: FloatArray, *, confidence: float = 0.95) -> str:
     from scipy.special import betaincinv
 
     n = values.size
-    if n < 2:
+    different = _runs_unlike_most(values)
+    if different is None:
         return ""
     found, counts = np.unique(np.round(values, 9), return_counts=True)
-    different = n - int(counts.max())
-    if different > min(FEW_DIFFERENT, n // 3):
-        return ""
     high = 100.0 * float(betaincinv(different + 1, n - different, confidence)) if different < n else 100.0
     others = "no other value" if different == 0 else f"another value than {found[counts.argmax()]:g} {different} times"
     return f"{others} in {n} runs; up to {high:.0f} % of runs may give another"
+
+
+def most_unseen_pct(runs: int, *, confidence: float = 0.95) -> float:
+    """Largest share of runs that may be of a sort of which ``runs`` runs show none, 1 - (1 - confidence)^(1/n). [%].
+
+    References
+    ----------
+    .. [1] C. J. Clopper and E. S. Pearson, "The use of confidence or fiducial limits illustrated in the case of the
+       binomial", Biometrika 26, 1934, 404-413 (the one-sided limit at no success).
+    """
+    return 100.0 * (1.0 - math.pow(1.0 - confidence, 1.0 / runs))
+
+
+def _runs_unlike_most(values: FloatArray) -> int | None:
+    """Count the values other than the commonest one where they are few; None otherwise."""
+    if values.size < 2:
+        return None
+    _, counts = np.unique(np.round(values, 9), return_counts=True)
+    different = values.size - int(counts.max())
+    return different if different <= min(FEW_DIFFERENT, values.size // 3) else None
 
 
 def simultaneous_intervals(
@@ -226,7 +271,7 @@ def simultaneous_intervals(
         msg = f"looks must be at least 1, got {looks}"
         raise ValueError(msg)
     each = 1.0 - (1.0 - confidence) / (max(1, len(differences)) * looks)
-    return {key: mean_interval(values, confidence=each) for key, values in differences.items()}
+    return {key: difference_interval(values, confidence=each) for key, values in differences.items()}
 
 
 def variance_ratio(first: ArrayLike, second: ArrayLike) -> float:

@@ -141,12 +141,12 @@ def test_compare_settles_which_plan_is_the_cheapest_by_an_amount(tmp_path):
 def test_stress_takes_the_plan_that_a_search_found(tmp_path):
     chosen = {"base": "quarterly", "changes": {"plans.quarterly.cadence_weeks": 20, "ovens.small.count": 2}}
     (tmp_path / "search").mkdir()
-    (tmp_path / "search" / "find.json").write_text(json.dumps({"chosen": chosen}))
-    words = ["--found", tmp_path / "search", "--replications", "1", "--no-pictures", "--out", tmp_path / "out"]
+    (tmp_path / "search" / "find.json").write_text(json.dumps({"chosen": chosen, "first_unused_replication": 7}))
+    words = ["--found", tmp_path / "search", "--replications", "2", "--no-pictures", "--out", tmp_path / "out"]
     simstore("stress", *words)
 
     assert json.loads((tmp_path / "out" / "manifest.json").read_text())["asked"]["plan"] == "found"
-    assert json.loads((tmp_path / "out" / "found.json").read_text()) == chosen
+    assert json.loads((tmp_path / "out" / "found.json").read_text()) == {**chosen, "first_unused_replication": 7}
     assert "Plan 'found'" in (tmp_path / "out" / "answer.txt").read_text(encoding="utf-8")
 
 

@@ -5,11 +5,19 @@ import math
 import numpy as np
 import pytest
 
-from simstore.statistics.intervals import mean_interval, rarely_different, skewness_of, t_quantile
+from simstore.statistics.intervals import (
+    difference_interval,
+    mean_interval,
+    most_unseen_pct,
+    rarely_different,
+    skewness_of,
+    t_quantile,
+)
 
 # Means of the distributions, in closed form: beta(20, 1) has 20/21; a lognormal exp(sigma^2 / 2).
 LEVELS = {
     "normal": (lambda luck, shape: luck.standard_normal(shape), 0.0),
+    "difference, heavy to both sides": (lambda luck, shape: luck.laplace(size=shape), 0.0),
     "held share, beta(20, 1)": (lambda luck, shape: luck.beta(20.0, 1.0, shape), 20.0 / 21.0),
     "cost, lognormal 0.5": (lambda luck, shape: np.exp(0.5 * luck.standard_normal(shape)), math.exp(0.125)),
 }
@@ -24,6 +32,31 @@ def test_95_of_100_intervals_cover_the_mean(name, runs):
     covered = np.mean([each.low <= mean <= each.high for each in found])
 
     assert covered == pytest.approx(0.95, abs=0.02)
+
+
+@pytest.mark.parametrize("runs", [10, 20, 50])
+@pytest.mark.parametrize("share", [0.03, 0.08, 0.3, 0.6])
+@pytest.mark.parametrize("sides", ["one", "both"])
+def test_of_differences_that_are_mostly_zero_no_more_than_5_of_100_intervals_miss_the_mean(sides, share, runs):
+    luck = np.random.default_rng(11)
+    size = luck.exponential(size=(2000, runs))
+    if sides == "both":
+        size *= np.sign(luck.random(size.shape) - 0.5)
+    rows = np.where(luck.random(size.shape) < share, size, 0.0)
+    mean = share if sides == "one" else 0.0
+    found = [difference_interval(row) for row in rows]
+
+    missed = [not each.low <= mean <= each.high for each in found if each.rare_runs is None]
+
+    assert sum(missed) / len(rows) <= 0.05 + 0.02
+    # what is not told by an interval is told by its words
+    assert all(each.caution.endswith("may give another") for each in found if each.rare_runs is not None)
+    assert all(math.isnan(each.low) for each in found if each.rare_runs)
+
+
+def test_what_no_run_shows_has_its_exact_limit():
+    # rule of three, exactly: 1 - 0.05^(1/12) = 22.09 %
+    assert most_unseen_pct(12) == pytest.approx(22.09, abs=0.005)
 
 
 def test_students_interval_of_ten_held_shares_would_cover_too_seldom():

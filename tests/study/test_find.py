@@ -85,6 +85,7 @@ def test_the_cheapest_plan_that_holds_is_found_and_proven_on_years_nobody_has_se
     assert proof.met == proof.replications == 48
     assert min(found.fresh) >= 1_000_000
     searched = {sample.replication for sample in found.samples.known if sample.replication < 1_000_000}
+    assert document_of(found)["first_unused_replication"] == max(searched) + 1
     assert max(searched) < 128
     for weeks in (20.0, 26.0):  # cheaper, and bad in half of the years
         assert found.finding.evidence[Candidate("quarterly", ((CADENCE, weeks),))].verdict in ("fails", "undecided")

@@ -1,5 +1,6 @@
 """Uncertain inputs: their ranges, what they move, and what it is worth to know them."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -122,9 +123,26 @@ def test_the_value_of_knowing_is_what_choosing_again_gains():
 
     row = value_of("leak", base, low, high)
 
-    # at the low end 10 are saved; at the high end 50 more avoid 40 object-days; each end weighs 0.3
-    assert row == Knowing("leak", "a", "b", "b", pytest.approx(12.0), pytest.approx(0.3 * (10.0 - 50.0)))
+    # a falls short at the high end, so b is kept without knowing: 24 + 60 + 45 = 129 in the mean. With it 24 + 40 + 45
+    # = 109 are paid, a where it is known to do: 20 are saved, and nothing falls short either way.
+    assert row == ("leak", "b", "b", "a", "b", 0.0, pytest.approx(20.0), pytest.approx(math.nan, nan_ok=True))
     assert row.changes_decision
+    assert row.is_worth_something
+
+    # a day over counted as 1: a costs 27 + 40 + 0.3 (100 + 40) = 109, b 129; with it 24 + 40 + 42 = 106, and 12 days short
+    priced = value_of("leak", base, low, high, 1.0)
+    assert priced == ("leak", "a", "b", "a", "a", 0.0, pytest.approx(3.0), pytest.approx(3.0))
+
+
+def test_knowing_is_held_against_the_best_in_the_mean_and_not_against_the_best_at_the_values_in_use():
+    """Expected value of perfect information by hand (Raiffa 1968): the mean of the best less the best of the means."""
+    low, base, high = ([Judged("a", cost, 0.0), Judged("b", 11.0, 0.0)] for cost in (20.0, 10.0, 20.0))
+
+    row = value_of("leak", base, low, high)
+
+    # a 0.3 x 20 + 0.4 x 10 + 0.3 x 20 = 16, b 11: b is kept; knowing spares 11 - 10 with the value in use, weight 0.4
+    assert (row.now, row.at_low, row.in_use, row.at_high) == ("b", "b", "a", "b")
+    assert row.money == pytest.approx(0.40)
 
 
 def test_knowing_what_changes_no_choice_is_worth_nothing():
@@ -133,6 +151,7 @@ def test_knowing_what_changes_no_choice_is_worth_nothing():
     row = value_of("wage", base, base, base)
 
     assert (row.object_days, row.money, row.changes_decision) == (0.0, 0.0, False)
+    assert not row.is_worth_something
 
 
 def test_the_cheapest_that_falls_short_of_nothing_is_chosen_else_the_least_short():
@@ -156,13 +175,13 @@ def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
 
     assert max(map(len, words.splitlines())) <= 80
     assert words.startswith("Measure this first" if first else words[:1])
-    row = Knowing("box_leak", "quarterly", "by_metal", "quarterly", 30.0, 12.0)
+    row = Knowing("box_leak", "quarterly", "by_metal", "quarterly", "quarterly", 30.0, 12.0)
     told = " ".join(text_of(sensitivity_blocks(replace(found, knowing=[row]))).split())
     assert told.startswith(
         "Measure this first: leak of boxes. Knowing it is worth 30 object-days over a year that are avoided and 12 EUR "
         "a year, because another plan than 'quarterly' would be chosen: 'by_metal' at 2 per day."
     )
-    worthless = Knowing("box_leak", "quarterly", "quarterly", "quarterly", 0.0, 0.0)
+    worthless = Knowing("box_leak", "quarterly", "quarterly", "quarterly", "quarterly", 0.0, 0.0)
     for rows, said in (
         ([worthless] * 4, "but none of the 4 inputs that move most changes which plan is chosen ('quarterly')."),
         ([worthless], "but the input that moves most does not change which plan is chosen ('quarterly')."),
@@ -174,7 +193,7 @@ def test_the_words_say_what_to_measure_or_that_nothing_decides(found):
 
 
 def test_the_worth_is_said_with_its_price(found):
-    row = Knowing("x", "a", "b", "b", 12.0, -30.0)
+    row = Knowing("x", "a", "b", "a", "b", 12.0, -30.0)
 
     assert worth(found, row) == "12 object-days over a year that are avoided for 30 EUR a year more"
     assert worth(found, row._replace(object_days=0.0, money=0.2)) == "less than 1 object-day or unit of money a year"

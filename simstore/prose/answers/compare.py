@@ -216,10 +216,12 @@ def _table(comparison: Comparison, plan: str) -> Table:
 
 
 def _interval(row: Difference, decimals: int) -> str:
+    if row.rare_runs == 0:
+        return "always" if row.mean else "none seen"
+    if row.rare_runs:
+        return f"in {row.rare_runs} run{'s' if row.rare_runs > 1 else ''}"
     if math.isnan(row.low):
         return "unknown"
-    if row.low == row.high:
-        return "always"
     text = f"{number(row.low, decimals)}..{number(row.high, decimals)}"
     return text if len(text) <= INTERVAL_WIDTH else "too wide"
 

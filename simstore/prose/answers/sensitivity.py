@@ -38,7 +38,11 @@ def _answer(found: Sensitivity) -> str:
         one = _input(found, first.name)
         ends = [
             f"'{plan}' at {figures(value, 4)} {one.unit}".rstrip()
-            for plan, value in ((first.at_low, one.stated.low), (first.at_high, one.stated.high))
+            for plan, value in (
+                (first.at_low, one.stated.low),
+                (first.in_use, one.in_use),
+                (first.at_high, one.stated.high),
+            )
             if plan != first.now
         ]
         return (
@@ -73,6 +77,8 @@ def _nothing_gained(knowing: Sequence[Knowing]) -> str:
 def worth(found: Sensitivity, row: Knowing) -> str:
     """Say what knowing an input is worth, in object-days and money."""
     currency = found.scenario.settings.prices.currency
+    if not math.isnan(row.in_all):
+        return f"{number(max(row.in_all, 0.0), 2)} {currency} a year, harm counted"
     days = f"{number(row.object_days, 0)} object-days over a year that are avoided" if round(row.object_days) else ""
     money = ""
     if round(row.money) > 0:
@@ -137,7 +143,7 @@ def _knowing(found: Sensitivity) -> Iterator[Block]:
             Column("Saved", "object-days a year", short="object-days"),
             Column("Saved", f"{currency} a year", short=currency),
             Column("Best plan", "at its low end", numeric=False, short="plan at low", most=PLAN_WIDTH),
-            Column("Best plan", "as it is now", numeric=False, only="page"),
+            Column("Best plan", "without knowing", numeric=False, only="page"),
             Column("Best plan", "at its high end", numeric=False, short="at high", most=PLAN_WIDTH),
         ],
         rows=[
@@ -153,7 +159,27 @@ def _knowing(found: Sensitivity) -> Iterator[Block]:
         ],
         sortable=True,
     )
-    yield Paragraph(text=f"With the values in use the choice is '{found.knowing[0].now}'.", close=True)
+    yield Paragraph(text=_chosen_without(found), close=True)
+
+
+def _choice_said(found: Sensitivity) -> str:
+    if found.scenario.settings.prices.harm_per_object_day is not None:
+        return "cheapest with what it falls short counted in money"
+    return "cheapest that falls short of no standard, else the one that falls short least"
+
+
+def _chosen_without(found: Sensitivity) -> str:
+    """Say what is chosen without knowing, and at what price of harm if there is one."""
+    plans = dict.fromkeys(row.now for row in found.knowing)
+    chosen = " or ".join(f"'{plan}'" for plan in plans)
+    text = f"Without knowing, the best in the mean over an input's range is {chosen}."
+    prices = found.scenario.settings.prices
+    if prices.harm_per_object_day is not None:
+        text += (
+            f" An object-day over the limit is counted as {number(prices.harm_per_object_day, 2)} {prices.currency} "
+            "(the scenario's prices.harm_per_object_day)."
+        )
+    return text
 
 
 def _screening(found: Sensitivity) -> Iterator[Block]:
@@ -197,7 +223,7 @@ def _method(found: Sensitivity) -> str:
     if found.knowing:
         text += (
             f" The worth of knowing was worked out for the {len(found.knowing)} inputs that move most: the plan is the "
-            "cheapest that falls short of no standard, else the one that falls short least; ends weigh 0.3 each."
+            f"{_choice_said(found)}; without knowing it is the best of the means, with both ends weighing 0.3."
         )
     caution = next((row.difference.caution for row in found.effects if row.difference.caution), "")
     base = found.summary[BASE][found.metrics[0]].estimate

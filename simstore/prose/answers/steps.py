@@ -8,7 +8,7 @@ from typing import Final
 from simstore.prose.blocks import Block, Cell, Chart, Column, Heading, Paragraph, Table, num
 from simstore.prose.phrases import NONE, begun, number
 from simstore.results.objective import SIMULATED_COST
-from simstore.statistics.intervals import MeanInterval
+from simstore.statistics.intervals import MeanInterval, most_unseen_pct
 from simstore.study.find.marginal import MarginalRow
 from simstore.study.find.search import Found
 from simstore.study.find.tables import scarcest_metal
@@ -49,8 +49,18 @@ def steps(found: Found) -> Iterator[Block]:
             )
     years = next((each.replications for row in found.marginal for each in row.differences.values()), 0)
     yield Paragraph(
-        text=f"Differences over {years} runs of equal luck; the intervals of a column hold together.", close=True
+        text=f"Differences over {years} runs of equal luck; the intervals of a column hold together."
+        f"{_rare_said(found.marginal, [metric for metric, _ in metrics], years)}",
+        close=True,
     )
+
+
+def _rare_said(rows: Sequence[MarginalRow], metrics: Sequence[str], runs: int) -> str:
+    """Say what is known of a difference that few runs or none show; nothing where there is no such difference."""
+    rare = {each.rare_runs for row in rows for name, each in row.differences.items() if name in metrics} - {None}
+    if not rare:
+        return ""
+    return f" Where no run shows a difference, up to {most_unseen_pct(runs):.0f} % of runs may; where few do, more may."
 
 
 def _row(row: MarginalRow, metrics: Sequence[tuple[str, int]]) -> list[Cell]:
@@ -65,4 +75,8 @@ def _plus_minus(difference: MeanInterval | None, decimals: int) -> Cell:
     if difference is None:
         return Cell(NONE)
     mean = num(difference.mean, decimals, sign=True)
+    if difference.rare_runs == 0:
+        return Cell(f"{mean.text}, always" if difference.mean else "none seen", mean.key)
+    if difference.rare_runs:
+        return Cell(f"{mean.text}, in {difference.rare_runs} of {difference.replications}", mean.key)
     return Cell(f"{mean.text} ± {number(difference.half_width, decimals)}", mean.key)

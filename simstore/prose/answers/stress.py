@@ -11,6 +11,7 @@ from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, P
 from simstore.prose.cautions import cautions
 from simstore.prose.phrases import NONE, begun, counted, listed, number, share_said
 from simstore.results.folder import file_part
+from simstore.statistics.intervals import MeanInterval
 from simstore.study.stress.failures import Stress
 from simstore.study.stress.losses import TOLERANCE_POINTS, UNDISTURBED, Loss, StressTest, drawn_metals
 from simstore.units import DAYS_PER_WEEK
@@ -78,6 +79,14 @@ def _answer(found: StressTest) -> str:
     return f"{text} A standard that is kept undisturbed is broken by: {listed(broken)}."
 
 
+def _span(lost: MeanInterval) -> str:
+    if lost.rare_runs:
+        return f"in {lost.rare_runs} run{'s' if lost.rare_runs > 1 else ''}"
+    if math.isnan(lost.low):
+        return ""
+    return "always" if lost.rare_runs == 0 else f"{number(lost.low, 2)}..{number(lost.high, 2)}"
+
+
 def _table(found: StressTest) -> Iterator[Table]:
     """Lay out what each failure costs each metal class, the lines of nothing left out."""
     rows = []
@@ -88,7 +97,7 @@ def _table(found: StressTest) -> Iterator[Table]:
             if round(row.held.mean, 2) == 0 and round(row.excess.mean) == 0:
                 spared += 1
                 continue
-            span = "" if math.isnan(row.held.low) else f"{number(row.held.low, 2)}..{number(row.held.high, 2)}"
+            span = _span(row.held)
             back = "never" if row.back_week is None else f"week {row.back_week + 1}"
             rows.append(
                 [

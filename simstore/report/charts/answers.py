@@ -50,9 +50,10 @@ def find_pictures(found: Found) -> list[tuple[str, Picture]]:
     measured = [row for row in found.marginal if row.differences]
     if measured:
         metal = scarcest_metal(found)
+        names = (f"held_pct.{metal}", SIMULATED_COST)
         rows = pd.DataFrame(
             [
-                (row.step.what, *_ends(row.differences[f"held_pct.{metal}"]), *_ends(row.differences[SIMULATED_COST]))
+                (row.step.what, *(getattr(row.differences[name], end) for name in names for end in ENDS))
                 for row in measured
             ],
             columns=["label", *(f"{what}_{end}" for what in ("gain", "cost") for end in ENDS)],

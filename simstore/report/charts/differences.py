@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -78,13 +79,13 @@ def paired_differences(rows: pd.DataFrame, *, first: str, second: str, source: s
 
 def _difference_row(axes: Axes, row: pd.Series, y: float) -> None:
     mean, low, high = (float(row[name]) for name in ("mean", "low", "high"))
-    scale = max(abs(low), abs(high), abs(mean)) or 1.0
+    scale = float(np.nanmax(np.abs([mean, low, high]))) or 1.0
     edge, face, mark = _LOOKS[str(row["judgement"])]
     axes.axhline(y + 0.5, color=style.HAIR, linewidth=0.5)
     axes.plot([low / scale, high / scale], [y, y], color=edge, linewidth=2.0, label=str(row["label"]))
     axes.plot([mean / scale], [y], mark, markersize=6.5, markerfacecolor=face, markeredgecolor=edge)
     said = with_unit(figures(mean, sign=True), str(row["unit"]))
-    span = f"{figures(low, sign=True)} to {figures(high, sign=True)}"
+    span = "in few runs" if math.isnan(low) else f"{figures(low, sign=True)} to {figures(high, sign=True)}"
     name = style.shortened(str(row["label"]), room_in=_NAME_IN - 0.15, size_pt=style.TEXT_PT)
     for x, text, shift, weight in (
         (0, begun(name), -(_NAME_IN - style.EDGE_IN) * 72, "normal"),
@@ -160,7 +161,8 @@ def what_more_buys(rows: pd.DataFrame, *, currency: str, what: str, source: str 
 
 
 def _marginal_panel(axes: Axes, ordered: pd.DataFrame, key: str, unit: str) -> None:
-    ends = np.array([0.0, float(ordered[f"{key}_low"].min()), float(ordered[f"{key}_high"].max())])
+    drawn = ordered[[f"{key}_{end}" for end in ("mean", "low", "high")]].to_numpy(dtype=np.float64)
+    ends = np.array([0.0, np.nanmin(drawn), np.nanmax(drawn)])
     reach = float(ends.max() - ends.min()) or 1.0
     for place, (_, row) in enumerate(ordered.iterrows()):
         mean, low, high = (float(row[f"{key}_{name}"]) for name in ("mean", "low", "high"))
@@ -191,7 +193,7 @@ def _marginal_panel(axes: Axes, ordered: pd.DataFrame, key: str, unit: str) -> N
 
 def _marginal_finding(ordered: pd.DataFrame, currency: str, what: str) -> str:
     best = ordered.iloc[0]
-    if float(best["gain_low"]) <= 0.0:
+    if not float(best["gain_low"]) > 0.0:  # nor where the runs cannot tell
         return f"None of these additions surely holds more {what} object-days"
     cost = float(best["cost_mean"])
     price = f"{'for' if cost >= 0 else 'and'} {number(abs(cost))}{NBSP}{currency} {'more' if cost >= 0 else 'less'}"

@@ -117,6 +117,11 @@ class Prices(Value):
     energy_per_kwh: NotNegative = Field(default=0.30, le=100_000, description="electricity")
     disposal_per_kg: Money = Field(default=0.0, description="ordinary waste")
     hazardous_disposal_per_kg: Money = Field(default=0.0, description="cobalt-bearing gel")
+    harm_per_object_day: Money | None = Field(
+        default=None,
+        description="what it is worth to spare one object a day over its limit, where knowing an input is priced; "
+        "none: the standards come before any money",
+    )
     discount_pct_per_year: NotNegative = Field(default=3.0, le=30, description="rate at which later money counts less")
     budget_per_year: Positive | None = Field(
         default=None, le=1_000_000_000, description="purchases stop when it is spent; none: no limit"

@@ -25,7 +25,7 @@ from simstore.results.summary import SHARES, Summary, summarise
 from simstore.scenario.checking.finding import suggestion
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.plan import AS_REGISTERED
-from simstore.statistics.intervals import caution_about, mean_interval, variance_ratio
+from simstore.statistics.intervals import difference_interval, variance_ratio
 from simstore.statistics.shares import share_limits
 
 CONFIDENCE: Final = 0.95
@@ -42,6 +42,8 @@ class Difference(NamedTuple):
         How many times the common luck has cut the variance of the difference.
     caution : str
         Why the interval may cover too rarely; empty if there is no reason.
+    rare_runs : int or None
+        In how many runs the difference is not the usual one, where these are few; it has no limits then, unless 0.
     """
 
     plan: str
@@ -52,6 +54,7 @@ class Difference(NamedTuple):
     high: float
     variance_ratio: float
     caution: str
+    rare_runs: int | None = None
 
     @property
     def decided(self) -> bool:
@@ -233,10 +236,8 @@ def _difference(
     if metric in SHARES:
         mean, low, high = share_difference(own, reference, confidence=confidence)
         return Difference(plan, metric, unit, mean, low, high, ratio, "")
-    found = mean_interval(own - reference, confidence=confidence)
-    return Difference(
-        plan, metric, unit, found.mean, found.low, found.high, ratio, caution_about(np.asarray(own - reference))
-    )
+    found = difference_interval(own - reference, confidence=confidence)
+    return Difference(plan, metric, unit, found.mean, found.low, found.high, ratio, found.caution, found.rare_runs)
 
 
 def share_difference(

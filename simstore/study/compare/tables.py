@@ -36,7 +36,10 @@ def tables_of(found: Comparison) -> dict[str, pd.DataFrame]:
     ]
     return {
         "inputs": pd.DataFrame([(row.key, *row.under) for row in found.inputs], columns=["key", *found.plans]),
-        "differences": pd.DataFrame(found.differences).drop(columns="caution").assign(against=found.plans[0]),
+        "differences": pd.DataFrame(found.differences)
+        .drop(columns="caution")
+        .assign(against=found.plans[0])
+        .astype({"rare_runs": "Int64"}),
         "changeover": pd.DataFrame(
             changes, columns=["plan", "what", "count", "unit_price", "life_years", "bought_at_start"]
         ),

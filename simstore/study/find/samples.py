@@ -12,6 +12,7 @@ from simstore.results.metrics import MetricValue, metrics_of
 from simstore.results.objective import SIMULATED_COST
 from simstore.scenario.scenario import Scenario
 from simstore.sim.record import RunRecord
+from simstore.statistics.cheapest_holding import FRESH_FROM
 
 NO_READY: Final = "no_ready_days"
 """Days that ended without a ready packet, by sort; not one of the common metrics, as only a search asks for it."""
@@ -62,6 +63,11 @@ class Samples:
         for task, metrics in zip(missing, self._bench.runs(missing, MEASURED), strict=True):
             self.known[task] = metrics
             self._tick(len(self.known))
+
+    @property
+    def first_unused(self) -> int:
+        """Number of the first replication after those of the search, and before those of the proofs."""
+        return max((task.replication for task in self.known if task.replication < FRESH_FROM), default=-1) + 1
 
     def costs(self, candidate: Candidate, replications: Iterable[int]) -> list[float]:
         """Cost of measured replications that a search makes small; see `simstore.results.objective`."""

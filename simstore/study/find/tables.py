@@ -129,6 +129,7 @@ def document_of(found: Found) -> dict[str, Any]:
             "search_and_proof": finding.spent * found.horizon_years,
             "in_all": len(found.samples.known) * found.horizon_years,
         },
+        "first_unused_replication": found.samples.first_unused,
         "could_be_cheaper_by_pct": _figure(100.0 * finding.could_save),
         "chosen": None if found.chosen is None else _plan(found, found.chosen),
         "next_cheaper": _plan_or_none(found, next_cheaper(found)),

@@ -86,7 +86,7 @@ class Sensitivity:
     @property
     def first_to_measure(self) -> Knowing | None:
         """The input that is most worth knowing; None if no input that was examined changes the choice."""
-        return next((row for row in self.knowing if row.object_days > 0 or row.money > 0), None)
+        return next((row for row in self.knowing if row.is_worth_something), None)
 
     def effect(self, name: str, end: str, metric: str) -> Effect:
         """Return one of the effects."""
@@ -162,7 +162,7 @@ def sensitivity(
         notes=tuple(notes),
     )
     chosen = movers(found, decide)
-    found.knowing.extend(_value_of_knowing(bench, found, ends, chosen, plans))
+    found.knowing.extend(_value_of_knowing(bench, found, ends, chosen, plans, precision.first))
     if morris:
         found.screened.extend(_screened(bench, found, morris))
     return found
@@ -198,7 +198,12 @@ def movers(found: Sensitivity, count: int) -> list[str]:
 
 
 def _value_of_knowing(
-    bench: Bench, found: Sensitivity, ends: Mapping[str, Changes], chosen: Sequence[str], plans: Sequence[str]
+    bench: Bench,
+    found: Sensitivity,
+    ends: Mapping[str, Changes],
+    chosen: Sequence[str],
+    plans: Sequence[str],
+    first: int,
 ) -> list[Knowing]:
     allowed = list(dict.fromkeys([*(plans or found.scenario.settings.plans), found.plan]))
     if not chosen or len(allowed) < 2:
@@ -207,14 +212,17 @@ def _value_of_knowing(
     variants = {
         f"{place} / {plan}": Variant(plan, ends[place]) for place in places for plan in allowed if plan != found.plan
     }
-    runs = bench.run(variants, METRICS, range(found.replications))
+    runs = bench.run(variants, METRICS, range(first, first + found.replications))
     judged: dict[str, list[Judged]] = {}
     for place in places:
         for plan in allowed:
             rows = found.runs[place] if plan == found.plan else runs[f"{place} / {plan}"]
             cost = float(np.mean(series(rows, COST)))
             judged.setdefault(place, []).append(Judged(plan, cost, object_days_short(rows, found.scenario)))
-    knowing = [value_of(name, judged[BASE], judged[f"{name} low"], judged[f"{name} high"]) for name in chosen]
+    harm = found.scenario.settings.prices.harm_per_object_day
+    knowing = [value_of(name, judged[BASE], judged[f"{name} low"], judged[f"{name} high"], harm) for name in chosen]
+    if harm is not None:
+        return sorted(knowing, key=lambda row: -row.in_all)
     return sorted(knowing, key=lambda row: (-row.object_days, -row.money))
 
 

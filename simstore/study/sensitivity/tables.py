@@ -36,8 +36,29 @@ def tables_of(found: Sensitivity) -> dict[str, pd.DataFrame]:
         columns=["input", "end", "metric", "result", "difference", "low", "high"],
     )
     knowing = pd.DataFrame(
-        [tuple(row) for row in found.knowing],
-        columns=["input", "plan_now", "plan_at_low", "plan_at_high", "object_days", "money"],
+        [
+            (
+                row.name,
+                row.now,
+                row.at_low,
+                row.at_high,
+                row.object_days,
+                row.money,
+                row.in_use,
+                row.in_all,
+            )
+            for row in found.knowing
+        ],
+        columns=[
+            "input",
+            "plan_now",
+            "plan_at_low",
+            "plan_at_high",
+            "object_days",
+            "money",
+            "plan_with_value_in_use",
+            "money_with_harm",
+        ],
     )
     tables = {"inputs": inputs, "effects": effects, "knowing": knowing}
     if found.screened:

@@ -101,7 +101,7 @@ def stress_test(bench: Bench, plan: str, precision: Precision) -> StressTest:
         If the plan cannot run.
     """
     undisturbed = {UNDISTURBED: Variant(plan)}
-    scouts = bench.run(undisturbed, STRESS_RUNS, range(precision.replications))
+    scouts = bench.run(undisturbed, STRESS_RUNS, range(precision.first, precision.first + precision.replications))
     chosen, notes = stresses_of(bench.scenario, plan, scouts[UNDISTURBED])
     disturbed = {stress.name: variant for stress, variant in chosen}
 
