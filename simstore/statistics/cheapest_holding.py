@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, field
-from typing import Generic, Literal, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 
 from simstore.statistics.plan_belief import MODEL_WORTH, Belief, Grid, Run, believed
-from simstore.statistics.running_proof import is_proven, share_proven
+from simstore.statistics.running_proof import Proof, is_proven
 
 Key = TypeVar("Key", bound=Hashable)
 
@@ -67,39 +66,6 @@ class Asked(NamedTuple):
 
 Evaluate = Callable[[Sequence[tuple[Key, int]]], Sequence[Run]]
 """Run plans on numbered replications; one number means the same luck for every plan."""
-
-
-@dataclass(slots=True)
-class Proof:
-    """The running proof of one plan on fresh replications.
-
-    Attributes
-    ----------
-    plan : int
-        Index of the plan.
-    first : int
-        Number of its first replication.
-    error : float
-        Error at which it must be proven.
-    outcome : str
-        ``open``, ``proven``, ``hopeless`` (its runs say that it would take very long or for ever) or ``unfinished``.
-    """
-
-    plan: int
-    first: int
-    error: float
-    runs: list[Run] = field(default_factory=list)
-    outcome: Literal["open", "proven", "hopeless", "unfinished"] = "open"
-
-    @property
-    def held(self) -> int:
-        """Runs that held."""
-        return sum(run.score >= 0.0 for run in self.runs)
-
-    @property
-    def share_proven(self) -> float:
-        """More than this share is proven to hold, at the error of the proof."""
-        return share_proven(self.held, len(self.runs), self.error)
 
 
 class HoldingSearch(Generic[Key]):

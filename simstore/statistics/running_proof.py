@@ -22,7 +22,11 @@ Science 38 (2023) 576.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Literal
+
+from simstore.statistics.plan_belief import Run
 
 HALVINGS = 50
 
@@ -90,3 +94,36 @@ def runs_to_prove(share: float, more_than: float, error: float) -> float:
     sure = min(share, 1.0 - 1e-9)
     gain = sure * math.log(sure / more_than) + (1.0 - sure) * math.log((1.0 - sure) / (1.0 - more_than))
     return -math.log(error) / gain
+
+
+@dataclass(slots=True)
+class Proof:
+    """The running proof of one plan on fresh replications.
+
+    Attributes
+    ----------
+    plan : int
+        Index of the plan.
+    first : int
+        Number of its first replication.
+    error : float
+        Error at which it must be proven.
+    outcome : str
+        ``open``, ``proven``, ``hopeless`` (its runs say that it would take very long or for ever) or ``unfinished``.
+    """
+
+    plan: int
+    first: int
+    error: float
+    runs: list[Run] = field(default_factory=list)
+    outcome: Literal["open", "proven", "hopeless", "unfinished"] = "open"
+
+    @property
+    def held(self) -> int:
+        """Runs that held."""
+        return sum(run.score >= 0.0 for run in self.runs)
+
+    @property
+    def share_proven(self) -> float:
+        """More than this share is proven to hold, at the error of the proof."""
+        return share_proven(self.held, len(self.runs), self.error)

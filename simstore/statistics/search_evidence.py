@@ -8,10 +8,10 @@ from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
-from simstore.statistics.cheapest_holding import Asked, HoldingSearch, Proof
+from simstore.statistics.cheapest_holding import Asked, HoldingSearch
 from simstore.statistics.intervals import MeanInterval, mean_interval
 from simstore.statistics.plan_belief import Belief
-from simstore.statistics.running_proof import share_proven
+from simstore.statistics.running_proof import Proof, share_proven
 
 Key = TypeVar("Key", bound=Hashable)
 Verdict = Literal["holds", "fails", "undecided", "not needed"]

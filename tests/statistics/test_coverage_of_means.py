@@ -8,11 +8,10 @@ import pytest
 from simstore.statistics.intervals import (
     difference_interval,
     mean_interval,
-    most_unseen_pct,
-    rarely_different,
     skewness_of,
     t_quantile,
 )
+from simstore.statistics.rare_differences import most_unseen_pct, rarely_different
 
 # Means of the distributions, in closed form: beta(20, 1) has 20/21; a lognormal exp(sigma^2 / 2).
 LEVELS = {

@@ -8,7 +8,8 @@ from typing import Final
 from simstore.prose.blocks import Block, Cell, Chart, Column, Heading, Paragraph, Table, num
 from simstore.prose.phrases import NONE, begun, number
 from simstore.results.objective import SIMULATED_COST
-from simstore.statistics.intervals import MeanInterval, most_unseen_pct
+from simstore.statistics.intervals import MeanInterval
+from simstore.statistics.rare_differences import most_unseen_pct
 from simstore.study.find.marginal import MarginalRow
 from simstore.study.find.search import Found
 from simstore.study.find.tables import scarcest_metal
