@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from simstore.errors import SimstoreError
     from simstore.lab.replicate import replicate
+    from simstore.questions.store import Store, load
     from simstore.results.metrics import metrics_of
     from simstore.results.tables import tables
     from simstore.scenario.reading.load import load_scenario
@@ -22,6 +23,8 @@ __version__ = "0.1.0"
 _PLACES = {
     "Scenario": "simstore.scenario.scenario",
     "SimstoreError": "simstore.errors",
+    "Store": "simstore.questions.store",
+    "load": "simstore.questions.store",
     "load_scenario": "simstore.scenario.reading.load",
     "metrics_of": "simstore.results.metrics",
     "replicate": "simstore.lab.replicate",
@@ -29,7 +32,17 @@ _PLACES = {
     "tables": "simstore.results.tables",
 }
 
-__all__ = ["Scenario", "SimstoreError", "load_scenario", "metrics_of", "replicate", "simulate", "tables"]
+__all__ = [
+    "Scenario",
+    "SimstoreError",
+    "Store",
+    "load",
+    "load_scenario",
+    "metrics_of",
+    "replicate",
+    "simulate",
+    "tables",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -47,6 +47,8 @@ class Answer(Generic[Found]):
         Heads it in a report. Without one the folder holds no words.
     documents : mapping of str to mapping
         Further files of the folder, written as JSON.
+    files : mapping of str to callable
+        Further files of the folder, and what makes their bytes.
     """
 
     question: str
@@ -60,6 +62,7 @@ class Answer(Generic[Found]):
     asked: Mapping[str, Any] | None = None
     title: str = ""
     documents: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    files: Mapping[str, Callable[[], bytes]] = field(default_factory=dict)
 
     @cached_property
     def tables(self) -> dict[str, pd.DataFrame]:

@@ -51,6 +51,8 @@ def write_answer(answer: Answer[Any], out: Path, *, pictures: bool, parquet: boo
         write_json(document, stage / "summary.json")
         for name, content in answer.documents.items():
             write_json(content, stage / name)
+        for name, make in answer.files.items():
+            (stage / name).write_bytes(make())
         blocks = _with_pictures(answer, stage / "pictures") if pictures else answer.blocks
         if answer.title:
             said = Said(title=answer.title, blocks=blocks)

@@ -8,6 +8,7 @@ from simstore.questions.compare import compare
 from simstore.questions.find import find
 from simstore.questions.loaded import Loaded, Source, read, reseeded
 from simstore.questions.options import How
+from simstore.questions.rota import rota
 from simstore.questions.run import run
 from simstore.questions.sensitivity import sensitivity
 from simstore.questions.stress import stress
@@ -27,6 +28,7 @@ class Store(Loaded):
     sweep = sweep
     stress = stress
     sensitivity = sensitivity
+    rota = rota
 
 
 def load(store: Source, **how: Unpack[How]) -> Store:

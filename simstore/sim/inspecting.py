@@ -40,7 +40,7 @@ class Inspecting(WorkSource):
         if not members:
             return
         members.sort(key=lambda i: (site.rows[i].enclosure.place, site.rows[i].enclosure.id))
-        tour = Round(started_min=site.now_min, technician="", due_count=len(members))
+        tour = Round(started_min=site.now_min, technician="", due_count=len(members), metal=metal)
         site.record.rounds.append(tour)
         self._unread.extend((i, tour) for i in members)
 

@@ -25,6 +25,7 @@ class Round:
     called: int = 0
     truly_over: int = 0
     ended_min: int | None = None
+    metal: str = ""
 
 
 @dataclass(frozen=True, slots=True)

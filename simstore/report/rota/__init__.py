@@ -1,0 +1,1 @@
+"""The rota as files for the wall and for a calendar."""

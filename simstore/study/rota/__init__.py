@@ -1,0 +1,1 @@
+"""The work of the next weeks, dated, from a plan and today's register."""
