@@ -21,9 +21,12 @@ def report(
             help="Folder of a comparison, sweep, search, stress test or sensitivity study to add; repeat for more.",
         ),
     ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Write them anew though somebody has changed them; the old ones are kept.")
+    ] = False,
 ) -> None:
     """Write report.html and budget.xlsx into DIR: the case for a plan, for those who decide."""
     from simstore.report.writing import write_report
 
-    for path in write_report(folder, plan=plan, studies=study or []):
+    for path in write_report(folder, plan=plan, studies=study or [], force=force):
         typer.echo(f"Wrote {path}")

@@ -7,16 +7,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from simstore.errors import SimstoreError
 from simstore.plans.found import CHOSEN, FOUND_FILE, SEARCH_FILE, chosen_of, with_found_plan
 from simstore.results.csv_text import MARK, read_table
-from simstore.results.manifest import FORMAT, MANIFEST
+from simstore.results.manifest import FORMAT, MADE_TO_BE_EDITED, MANIFEST, NEVER_READ, altered_files, kept_files
 from simstore.results.summary import Measured
 from simstore.results.table_columns import TABLES
-from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.reading.load import load_given
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.settings import Settings
 from simstore.statistics.estimate import Estimate
@@ -24,7 +23,6 @@ from simstore.study.compare.comparison import housed_name, with_programmes
 
 if TYPE_CHECKING:
     import pandas as pd
-LEVELS = ("1", "2", "3", "4")
 """Folders above the rebuilt scenario, so that files it names as "../x.csv" have a place too."""
 
 
@@ -128,7 +126,7 @@ class ResultFolder:
 
     def text_of(self, name: str) -> str | None:
         """Return the text of a file that the scenario was read from."""
-        return next((file["text"] for file in self.facts["read"] if file["name"] == name), None)
+        return next((file.get("text") for file in self.facts["read"] if file["name"] == name), None)
 
 
 class _Tables(Mapping[str, "pd.DataFrame"]):
@@ -172,6 +170,11 @@ def read_result_folder(path: Path) -> ResultFolder:
     if facts.get("format") != FORMAT:
         msg = f"{path}: its {MANIFEST} is not one of simstore"
         raise SimstoreError(msg)
+    altered = [name for name in altered_files(path) if name not in MADE_TO_BE_EDITED and not name.endswith(NEVER_READ)]
+    if altered:
+        listed = ", ".join(altered[:3]) + (", ..." if len(altered) > 3 else "")
+        msg = f"{path}: not as simstore wrote it: {listed} changed or gone; run the simulation again"
+        raise SimstoreError(msg)
     summary = _json(path / "summary.json")
     scenario = _scenario(facts, path)
     asked = facts.get("asked", {})
@@ -212,19 +215,10 @@ def _measured(document: dict[str, Any]) -> dict[str, dict[str, Measured]]:
 
 
 def _scenario(facts: dict[str, Any], path: Path) -> Scenario:
-    """Rebuild the scenario from the texts in the manifest; a climate file that is no text is left out."""
-    with TemporaryDirectory() as place:
-        folder = Path(place, *LEVELS)
-        folder.mkdir(parents=True)
-        changes: dict[str, Any] = {"seed": facts["seed"]}
-        for file in facts["read"]:
-            target = (folder / file["name"]).resolve()
-            if not target.is_relative_to(Path(place).resolve()):
-                msg = f"{path}: the scenario's file {file['name']} lies too far from the others to be rebuilt"
-                raise SimstoreError(msg)
-            if file["text"] is None:
-                changes |= {"climate.source": "seasonal"}
-                continue
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_text(file["text"], encoding="utf-8", newline="")
-        return load_scenario(folder / facts["read"][0]["name"], changes=changes)
+    """Rebuild the scenario from the files that the manifest keeps."""
+    try:
+        files = kept_files(facts)
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
+        msg = f"{path / MANIFEST}: does not hold the scenario as this version writes it; run the simulation again"
+        raise SimstoreError(msg) from error
+    return load_given(files, changes={"seed": facts["seed"]})

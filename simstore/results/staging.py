@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Final
 
 from simstore.errors import SimstoreError
-from simstore.results.manifest import MANIFEST, files_of, foreign_files
+from simstore.results.manifest import MANIFEST, altered_files, files_of, foreign_files
 
 AT_FDCWD: Final = -100
 RENAME_EXCHANGE: Final = 2
@@ -28,13 +28,15 @@ HOST: Final = f"{zlib.crc32(socket.gethostname().encode()):08x}"
 
 
 @contextmanager
-def staged_folder(out: Path) -> Iterator[Path]:
+def staged_folder(out: Path, *, force: bool = False) -> Iterator[Path]:
     """Give an empty folder to fill; put it in the place of ``out`` when the block ends without error.
 
     Parameters
     ----------
     out : Path
         Result folder: missing, empty, or written by simstore before.
+    force : bool
+        Whether files of ours that somebody has changed may go.
 
     Yields
     ------
@@ -50,7 +52,7 @@ def staged_folder(out: Path) -> Iterator[Path]:
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         sweep(place)
-        refuse_foreign(place, out)
+        refuse_foreign(place, out, force=force)
         stage = place.parent / f".{place.name}.{HOST}-{os.getpid()}.partial"
         if stage.exists():
             shutil.rmtree(stage)
@@ -60,7 +62,7 @@ def staged_folder(out: Path) -> Iterator[Path]:
     try:
         yield stage
         _sync(stage)
-        refuse_foreign(place, out)
+        refuse_foreign(place, out, force=force)
         _put_in_place(stage, place)
     except OSError as error:
         raise _cannot_write(out, error) from error
@@ -68,14 +70,22 @@ def staged_folder(out: Path) -> Iterator[Path]:
         shutil.rmtree(stage, ignore_errors=True)
 
 
-def refuse_foreign(place: Path, shown: Path) -> None:
-    """Refuse a place that holds what simstore did not write.
+def refuse_foreign(place: Path, shown: Path, *, force: bool = False) -> None:
+    """Refuse a place that holds what simstore did not write, or what was changed since; and the folder one is in.
 
     Raises
     ------
     SimstoreError
         With the first few names that are in the way.
     """
+    whole = Path(os.path.realpath(place))
+    if whole == whole.parent or Path.cwd().is_relative_to(whole):
+        msg = f"{shown}: is the folder that you are in, or one above it; go elsewhere, or name another folder"
+        raise SimstoreError(msg)
+    around = next((folder for folder in whole.parents if (folder / MANIFEST).exists()), None)
+    if around is not None and foreign_files(around) != files_of(around):
+        msg = f"{shown}: lies in a folder of results, {around}; name a folder beside it"
+        raise SimstoreError(msg)
     if not place.exists():
         return
     if not place.is_dir():
@@ -87,6 +97,13 @@ def refuse_foreign(place: Path, shown: Path) -> None:
         msg = (
             f"{shown}: holds files that simstore did not write ({listed}) and is left as it is; "
             "name another folder with --out, or move these files away"
+        )
+        raise SimstoreError(msg)
+    changed = [] if force else [name for name in altered_files(place) if (place / name).exists()]
+    if changed:
+        msg = (
+            f"{shown}: somebody has changed {', '.join(changed[:3])}{', ...' if len(changed) > 3 else ''} since; "
+            "nothing was written: move what you want to keep away, or name another folder"
         )
         raise SimstoreError(msg)
 

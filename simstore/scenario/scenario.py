@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -39,8 +40,20 @@ class SourceFile:
     """A file that the scenario was read from, for the manifest."""
 
     name: str
-    sha256: str
-    text: str | None = None
+    data: bytes = field(repr=False)
+
+    @property
+    def sha256(self) -> str:
+        """Hash of its bytes."""
+        return hashlib.sha256(self.data).hexdigest()
+
+    @property
+    def text(self) -> str | None:
+        """Its text; None where it is not UTF-8."""
+        try:
+            return self.data.decode("utf-8")
+        except UnicodeDecodeError:
+            return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,8 @@
 """The work of the next weeks: it is the plan's, in sessions that exist, and its files say what the tables say."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -43,7 +45,7 @@ def test_a_plan_by_date_changes_each_enclosure_once_in_its_cadence(tiny, by_date
                 done[step.subject].append(sitting.begins.date())
     for name, days in done.items():
         assert days, name
-        assert all(later - earlier >= timedelta(weeks=13) for earlier, later in zip(days, days[1:], strict=False))
+        assert all(later - earlier >= timedelta(weeks=13) for earlier, later in pairwise(days))
 
 
 def test_steps_go_along_the_shelves_between_the_oven_and_the_oven(by_date):
@@ -70,7 +72,6 @@ def test_a_round_is_read_enclosure_by_enclosure(tiny):
 def test_twice_the_leak_halves_the_time_to_the_ceiling(tiny):
     """Water comes in proportion to the leak, where the wall is the whole resistance (design of the first-order model)."""
     one = tiny.enclosures[0].model_copy(update={"leak_per_day": 1.0, "last_regenerated": FIRST, "gel_water_pct": None})
-    from dataclasses import replace
 
     # a whole number of years of weather, so that both see the same mean
     def days(leak):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -52,14 +51,36 @@ def load_scenario(path: Path, *, changes: Mapping[str, Scalar] | None = None) ->
     """
     path = Path(path)
     file = path / SCENARIO_FILE if path.is_dir() else path
-    reading = _Reading(name=file.name, folder=file.parent)
-    data = reading.bytes_of(file.name)
-    text = decoded(data, file.name) if data is not None else None
+    return _read(_Reading(name=file.name, folder=file.parent), changes or {}, f"scenario {path}")
+
+
+def load_given(files: Mapping[str, bytes], *, changes: Mapping[str, Scalar] | None = None) -> Scenario:
+    """Read and check a scenario whose files are at hand.
+
+    Parameters
+    ----------
+    files : mapping of str to bytes
+        The scenario's TOML file first, then every file that it names, each under the name that is used there.
+    changes : mapping of str to scalar, optional
+        As for :func:`load_scenario`.
+
+    Raises
+    ------
+    SimstoreError
+        With every problem of every file.
+    """
+    name = next(iter(files))
+    return _read(_Reading(name=name, folder=None, given=files), changes or {}, f"scenario {name}")
+
+
+def _read(reading: _Reading, changes: Mapping[str, Scalar], what: str) -> Scenario:
+    data = reading.bytes_of(reading.name)
+    text = decoded(data, reading.name) if data is not None else None
     if isinstance(text, Problem):
         reading.problems.append(text)
-    scenario = _scenario(text, reading, changes or {}) if isinstance(text, str) else None
+    scenario = _scenario(text, reading, changes) if isinstance(text, str) else None
     if scenario is None:
-        raise error_from(reading.problems, f"scenario {path}")
+        raise error_from(reading.problems, what)
     return scenario
 
 
@@ -95,6 +116,7 @@ class _Reading:
 
     name: str
     folder: Path | None
+    given: Mapping[str, bytes] | None = None
     lines: Lines = field(default_factory=dict)
     changed_keys: frozenset[str] = frozenset()
     problems: list[Problem] = field(default_factory=list)
@@ -103,6 +125,8 @@ class _Reading:
 
     def bytes_of(self, name: str, *, key: str = "") -> bytes | None:
         """Content of a file of the scenario; None, with a problem at ``key``, if it cannot be read."""
+        if self.given is not None and name in self.given:
+            return self._kept(name, self.given[name])
         if self.folder is None:
             fault = ("names a file, but the scenario is a text without a folder", "leave it out, or give the folder")
         else:
@@ -116,14 +140,17 @@ class _Reading:
                 reason = getattr(error, "strerror", None) or str(error)
                 fault = (f"cannot be read ({reason})", "check the name and who may read it")
             else:
-                self.files.append(SourceFile(name, hashlib.sha256(data).hexdigest(), _text_or_none(data)))
-                return data
+                return self._kept(name, data)
         rule, cure = fault
         if key:
             self.add([Finding(path=tuple(key.split(".")), value=f'"{name}"', rule=rule, cure=cure)])
         else:
             self.problems.append(Problem(file=name, rule=rule, cure=cure))
         return None
+
+    def _kept(self, name: str, data: bytes) -> bytes:
+        self.files.append(SourceFile(name, data))
+        return data
 
     def add(self, findings: Iterable[Finding], register: Register | None = None, register_name: str = "") -> None:
         """Turn findings into problems with file and line."""
@@ -137,13 +164,6 @@ class _Reading:
             self.problems.append(
                 Problem(file=file, line=line, key=key, value=finding.value, rule=finding.rule, cure=finding.cure)
             )
-
-
-def _text_or_none(data: bytes) -> str | None:
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError:
-        return None
 
 
 def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Scenario | None:
