@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+
+MOST_ALIKE = 5
+EXAMPLES = 3
+"""More problems of one sort than the first are told in one line, with so many examples."""
 
 
 class SimstoreError(Exception):
@@ -45,8 +49,25 @@ class Problem:
 
 
 def error_from(problems: Iterable[Problem], what: str) -> SimstoreError:
-    """One error that lists all ``problems`` of ``what``, one a line, in the order given."""
-    listed = list(dict.fromkeys(str(problem) for problem in problems))
-    noun = "problem" if len(listed) == 1 else "problems"
+    """One error that lists all ``problems`` of ``what``, in the order given; many of one sort are one line."""
+    sorts: dict[tuple[str, str, str], list[Problem]] = {}
+    for problem in dict.fromkeys(problems):
+        sorts.setdefault((problem.file, problem.key, problem.rule), []).append(problem)
+    listed = [text for alike in sorts.values() for text in _said(alike)]
+    count = sum(len(alike) for alike in sorts.values())
+    noun = "problem" if count == 1 else "problems"
     lines = "".join(f"\n  - {text}" for text in listed)
-    return SimstoreError(f"{what}: {len(listed)} {noun}{lines}")
+    return SimstoreError(f"{what}: {count} {noun}{lines}")
+
+
+def _said(alike: list[Problem]) -> Iterator[str]:
+    """Say problems that differ in line and value only: each by itself, or many with three examples."""
+    first = alike[0]
+    if len(alike) <= MOST_ALIKE or any(problem.line is None for problem in alike):
+        yield from dict.fromkeys(str(problem) for problem in alike)
+        return
+    examples = ", ".join(f"line {each.line}{f' ({each.value})' if each.value else ''}" for each in alike[:EXAMPLES])
+    subject = f"{first.key}: " if first.key else ""
+    cures = list(dict.fromkeys(each.cure for each in alike if each.cure))
+    cure = f"; {cures[0]}" if cures else ""
+    yield f"{first.file}: {subject}{first.rule}, in {len(alike)} rows, such as {examples}{cure}"

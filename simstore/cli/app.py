@@ -12,6 +12,7 @@ from typing import Annotated
 
 import typer
 
+from simstore.cli.adopting import adopt
 from simstore.cli.asking import ScenarioPath, command_of
 from simstore.cli.report_command import report
 from simstore.errors import SimstoreError
@@ -63,6 +64,7 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 
 
 app.command()(report)
+app.command()(adopt)
 
 
 def main() -> None:

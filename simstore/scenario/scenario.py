@@ -66,6 +66,8 @@ class Scenario:
         Rows of the register in its order, then those of the groups.
     notes : tuple of str
         What reading did to the data with the user's leave (hours filled, days left out); the report repeats them.
+    further : mapping of str to mapping
+        What the user's own list says beside the register, by enclosure and heading.
     """
 
     settings: Settings
@@ -73,6 +75,7 @@ class Scenario:
     air: HourlyAir | None = None
     files: tuple[SourceFile, ...] = field(default=())
     notes: tuple[str, ...] = field(default=())
+    further: Mapping[str, Mapping[str, str]] = field(default_factory=dict, compare=False)
 
     def under(self, plan: str, more: Mapping[str, Scalar] | None = None, *, what: str = "") -> Scenario:
         """Make the changes that ``plan`` brings with it; the one place where this is done.

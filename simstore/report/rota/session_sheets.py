@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from simstore.prose.cautions import LAST_WORD, work_cautions
 from simstore.report.rota.diary import said_of_order
-from simstore.study.rota.tables import READ, read_rows
+from simstore.study.rota.tables import READ, further_said, read_rows
 from simstore.study.rota.work import EXCHANGE, LOAD, ROUND, UNLOAD, Rota, Sitting
 
 WORDS: Final = {READ: "read", EXCHANGE: "exchange", LOAD: "load", UNLOAD: "unload"}
@@ -63,6 +63,8 @@ def _sheet(found: Rota, sitting: Sitting) -> Sheet:
                 {"work": WORDS[step.work], "subject": step.subject, "place": step.place, "packet": step.packet,
                  "packets": step.packets}
             )  # fmt: skip
+    for row in rows:
+        row["further"] = further_said(found, row["subject"])
     return Sheet(
         day=f"{sitting.begins:%A} {sitting.begins.date().isoformat()}",
         hours=f"{sitting.begins:%H:%M} to {sitting.ends:%H:%M}",

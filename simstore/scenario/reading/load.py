@@ -8,6 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from simstore.errors import Problem, error_from
 from simstore.scenario.checking.changes import plan_findings
 from simstore.scenario.checking.check import Checked, check_document
@@ -24,6 +26,7 @@ from simstore.scenario.reading.register import Known, Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
 from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
 from simstore.scenario.values.groups import enclosures_of
+from simstore.scenario.values.list_form import ListForm
 from simstore.scenario.values.plan import Scalar
 
 SCENARIO_FILE = "scenario.toml"
@@ -202,6 +205,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
         air=air,
         files=tuple(reading.files),
         notes=tuple(reading.notes),
+        further=register.further,
     )
 
 
@@ -223,22 +227,33 @@ def _register(document: Document, checked: Checked, reading: _Reading) -> Regist
         return Register()
     start = document.get("start")
     known = Known(
-        kinds=dict(_volumes_m3(document)),
-        metals=checked.names["metals"],
+        kinds=dict(_numbers(document, "kinds", "volume_m3")),
+        metals=dict.fromkeys(checked.names["metals"]) | dict(_numbers(document, "metals", "ceiling_rh_pct")),
         packets=checked.names["packets"],
         start=start if type(start) is date else None,
     )
-    register = read_register(data, str(name), known)
+    register = read_register(data, str(name), known, _form(document))
     reading.problems.extend(register.problems)
+    reading.add(register.findings)
+    reading.notes.extend(register.notes)
     return register
 
 
-def _volumes_m3(document: Document) -> Iterator[tuple[str, float | None]]:
-    kinds = document.get("kinds")
-    for name, kind in kinds.items() if isinstance(kinds, dict) else ():
-        volume: Any = kind.get("volume_m3") if isinstance(kind, dict) else None
-        number = isinstance(volume, int | float) and not isinstance(volume, bool) and volume > 0
-        yield str(name), float(volume) if number else None
+def _form(document: Document) -> ListForm | None:
+    """Form of the list; none where it is broken, which has been told."""
+    try:
+        return None if "list" not in document else ListForm.model_validate(document["list"])
+    except ValidationError:
+        return None
+
+
+def _numbers(document: Document, section: str, key: str) -> Iterator[tuple[str, float | None]]:
+    """Yield one figure of every table of a section; None where it is no number above 0."""
+    tables = document.get(section)
+    for name, table in tables.items() if isinstance(tables, dict) else ():
+        value: Any = table.get(key) if isinstance(table, dict) else None
+        number = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
+        yield str(name), float(value) if number else None
 
 
 def _air(checked: Checked, reading: _Reading) -> HourlyAir | None:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
 from pydantic import ValidationError
 
 from simstore.errors import Problem
-from simstore.scenario.checking.finding import shown, suggestion
+from simstore.scenario.checking.finding import Finding, shown, suggestion
 from simstore.scenario.checking.key_paths import place_of, range_text
 from simstore.scenario.reading.csv_rows import Row, rows_of
+from simstore.scenario.reading.list_rows import rows_of_list
 from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.values.list_form import ListForm
 
 REQUIRED = ("id", "kind", "metal")
 WHOLE = frozenset({"objects", "packets"})
@@ -33,30 +35,57 @@ class Known:
     ----------
     kinds : mapping of str to float or None
         Volume of each kind; None where the kind itself is broken. [m3]
-    metals, packets : frozenset of str
+    metals : mapping of str to float or None
+        Ceiling of each metal class; None where the class itself is broken. [%RH]
+    packets : frozenset of str
     start : date or None
         First day of the run; None where it is broken.
     """
 
     kinds: Mapping[str, float | None]
-    metals: frozenset[str]
+    metals: Mapping[str, float | None]
     packets: frozenset[str]
     start: date | None = None
 
 
 @dataclass(slots=True)
 class Register:
-    """Rows that are sound, with their lines, and the problems of all others."""
+    """Rows that are sound, with their lines, and the problems of all others.
+
+    ``further`` is what stands in columns that are not the register's, by id and heading; ``findings`` is what is wrong
+    with the scenario's ``list``, and ``notes`` what was left out.
+    """
 
     enclosures: list[Enclosure] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    further: dict[str, dict[str, str]] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
 
 
-def read_register(data: bytes, name: str, known: Known) -> Register:
-    """Read the register's bytes; nothing is guessed, everything wrong is listed."""
-    rows, problems = rows_of(data, name, columns=COLUMNS, required=REQUIRED)
-    register = Register(problems=problems)
+def read_register(data: bytes, name: str, known: Known, form: ListForm | None = None) -> Register:
+    """Read the register's bytes; nothing is guessed, everything wrong is listed.
+
+    Parameters
+    ----------
+    data : bytes
+        The file's content: CSV with the register's columns, or any list for which there is a ``form``.
+    name : str
+        The file's name in problems.
+    known : Known
+        What rows may refer to.
+    form : ListForm, optional
+        How to read a list that has headings of its own.
+    """
+    if form is None:
+        rows, problems = rows_of(data, name, columns=COLUMNS, required=REQUIRED)
+        register = Register(problems=problems)
+    else:
+        ceilings = {metal: ceiling for metal, ceiling in known.metals.items() if ceiling is not None}
+        listed = rows_of_list(data, name, form, ceilings=ceilings)
+        rows, problems = [_complete(row) for row in listed.rows], listed.problems
+        register = Register(problems=problems, findings=listed.findings, further=listed.further, notes=listed.notes)
     first_line: dict[str, int] = {}
     for row in rows:
         cells, faults = _cells(row, name)
@@ -74,11 +103,27 @@ def read_register(data: bytes, name: str, known: Known) -> Register:
         if enclosure is not None and not faults and cells.keys() >= set(REQUIRED):
             register.enclosures.append(enclosure)
             register.lines.append(row.line)
-    if not rows and not problems:
+    if not rows and not problems and not register.findings:
         cure = "add a row for each enclosure, or leave out `register` and use [[groups]]"
         register.problems.append(Problem(file=name, line=1, rule="has a header but no rows", cure=cure))
     register.problems.sort(key=lambda problem: problem.line or 0)
+    if form is not None:
+        register.problems = [_in_its_words(problem, form) for problem in register.problems]
     return register
+
+
+def _complete(row: Row) -> Row:
+    """Give a row of a list the cells that none may be without, so that what is missing is told."""
+    return Row(row.line, {**dict.fromkeys(REQUIRED, ""), **row.cells})
+
+
+def _in_its_words(problem: Problem, form: ListForm) -> Problem:
+    """Tell a problem under the list's own heading, and where the scenario says what its words mean."""
+    section = {"kind": "kinds", "metal": "metals", "packet": "packets"}.get(problem.key)
+    cure = problem.cure
+    if section is not None and problem.value:
+        cure = f'say which is meant, in [list.{section}]: "{problem.value}" = "..."; {problem.cure}'
+    return replace(problem, key=form.headings.get(problem.key, problem.key), cure=cure)
 
 
 def _cells(row: Row, name: str) -> tuple[dict[str, Any], list[Problem]]:
@@ -158,7 +203,7 @@ def _out_of_range(row: Row, name: str, cells: Mapping[str, Any]) -> Iterator[Pro
             cure = "correct it or leave it empty"
             if kind == "string_pattern_mismatch":
                 rule, cure = (
-                    "may hold letters, digits, blanks and _ . - only, and begins with a letter or digit",
+                    "may hold letters, digits, blanks and _ . , ; : / ( ) # + & * - only, a letter or digit first",
                     "rename",
                 )
             elif kind == "string_too_long":

@@ -9,6 +9,8 @@ from pydantic import Field
 
 from simstore.scenario.values.fields import Money, Name, NotNegative, Percent, Positive, Spread, Value
 
+Mark = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[\p{L}\p{N}][\p{L}\p{N} _.,;:/()#+&*-]*$")]
+"""What is written on an enclosure."""
 DaysAgo = Annotated[float, Field(ge=0, le=36_500)]
 
 
@@ -87,7 +89,7 @@ class Metal(Value):
 class Enclosure(Value):
     """One enclosure: a row of the register."""
 
-    id: Name = Field(description="the mark on it, once only in the register")
+    id: Mark = Field(description="the mark on it, once only in the register")
     kind: str = Field(description="kind of enclosure")
     metal: str = Field(description="metal class of its contents")
     objects: int = Field(default=1, ge=1, le=10_000, description="objects inside")

@@ -9,6 +9,7 @@ from pydantic import Field
 from simstore.scenario.values.events import Arrival, Incident, Rehousing, Visits
 from simstore.scenario.values.fields import Value
 from simstore.scenario.values.housing import Film, Group, Kind, Metal
+from simstore.scenario.values.list_form import ListForm
 from simstore.scenario.values.plan import Plan, Programme
 from simstore.scenario.values.room import Climate
 from simstore.scenario.values.search_space import Search
@@ -30,7 +31,10 @@ class Settings(Value):
     )
     seed: int = Field(default=1, ge=0, le=2**53, description="fixes all luck: same seed, same results")
     register_csv: str | None = Field(
-        default=None, alias="register", description="CSV file of enclosures, relative to this file"
+        default=None, alias="register", description="file of enclosures, CSV or xlsx, relative to this file"
+    )
+    list_form: ListForm | None = Field(
+        default=None, alias="list", description="how to read a register that has headings of its own"
     )
     default_plan: str = Field(description="plan that is run when none is named")
     climate: Climate = Field(description="air of the store room")

@@ -42,6 +42,7 @@ def tables_of(found: Rota) -> dict[str, pd.DataFrame]:
             columns=[
                 "date", "technician", "work", "subject", "place", "kind", "metal", "packet", "packets", "reason",
                 "fell_due",
+                "further",
             ],
         ),
         "sheet": pd.DataFrame(
@@ -78,6 +79,11 @@ def read_rows(found: Rota, step: Step) -> list[dict[str, Any]]:
     ]
 
 
+def further_said(found: Rota, enclosure: str) -> str:
+    """Say what the user's own list says of an enclosure beside the register."""
+    return "; ".join(f"{heading}: {text}" for heading, text in found.scenario.further.get(enclosure, {}).items())
+
+
 def _told(step: Step) -> dict[str, Any]:
     return {
         "work": step.work, "subject": step.subject, "place": step.place, "packet": step.packet,
@@ -104,4 +110,5 @@ def _work(found: Rota) -> Iterator[dict[str, Any]]:
         yield {
             "date": day.isoformat(), "technician": technician, **_told(step), "kind": step.kind, "metal": step.metal,
             "reason": step.reason, "fell_due": "" if step.fell_due is None else step.fell_due.isoformat(),
+            "further": further_said(found, step.subject),
         }  # fmt: skip
