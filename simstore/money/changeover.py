@@ -140,7 +140,7 @@ def changeover(scenario: Scenario, plan: str) -> Changeover:
     moved = [row for row in rows if row.kind_name != row.enclosure.kind]
     unknown = tested = 0
     if test_h:
-        unknown = sum(row.kind_name == row.enclosure.kind and row.enclosure.leak_per_day is None for row in rows)
+        unknown = sum(row.kind_name == row.enclosure.kind and not row.enclosure.leak_known for row in rows)
         tested = len(moved) + unknown
     purchases = (
         *_enclosures(after, rows, (move_h + test_h) * wage),

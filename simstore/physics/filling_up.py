@@ -55,6 +55,13 @@ def water_after(
 
 
 @compiled
+def air_on(own: FloatArray, forms: FloatArray, knots: FloatArray, days: FloatArray, day: int, q: float) -> float:
+    """Mean RH inside on a day, as a fraction, over gel that holds ``q`` [kg/kg]; arguments as in `water_after`."""
+    _, inside, _ = _a_day(own, forms, knots, days[day % len(days)], q, 1.0)
+    return inside
+
+
+@compiled
 def day_of(
     own: FloatArray, forms: FloatArray, knots: FloatArray, days: FloatArray, begin: float, end: int, q: float, rh: float
 ) -> float:

@@ -6,6 +6,7 @@ from typing import Unpack
 
 from simstore.questions.compare import compare
 from simstore.questions.find import find
+from simstore.questions.fit import fit
 from simstore.questions.loaded import Loaded, Source, read, reseeded
 from simstore.questions.options import How
 from simstore.questions.rota import rota
@@ -29,6 +30,7 @@ class Store(Loaded):
     stress = stress
     sensitivity = sensitivity
     rota = rota
+    fit = fit
 
 
 def load(store: Source, **how: Unpack[How]) -> Store:

@@ -29,7 +29,7 @@ from simstore.physics.wall import (
     series_conductance,
 )
 from simstore.scenario.scenario import Scenario
-from simstore.scenario.values.fields import Lognormal, Spread
+from simstore.scenario.values.fields import Lognormal, Spread, middle_of
 from simstore.scenario.values.housing import Enclosure, Kind
 from simstore.scenario.values.plan import Plan
 from simstore.scenario.values.settings import Settings
@@ -151,6 +151,23 @@ def walls(scenario: Scenario, plan: Plan, rows: list[Housed], *, replication: in
     return Walls(sound, failed, leak, reference, believed)
 
 
+def walls_as_leaky_as(settings: Settings, row: Housed, ratios: FloatArray) -> FloatArray:
+    """Walls of one enclosure if all its layers leaked so many times the median of its kind.
+
+    Parameters
+    ----------
+    ratios : ndarray, shape (n,)
+        Leak over the kind's median.
+
+    Returns
+    -------
+    ndarray, shape (n, wall columns)
+        As the step reads them.
+    """
+    shape = _Shape.of(settings, row.kind, [row] * len(ratios))
+    return shape.wall_rows(np.outer([middle_of(layer.leak_per_day) for layer in row.kind.layers], ratios))
+
+
 def packing_kg(row: Housed) -> float:
     """Water that packing and object take up from 0 to 100 %RH [kg]."""
     return row.kind.packing_g_per_pct * GRAMS_PER_PCT_TO_KG * row.volume_m3 / row.kind.volume_m3
@@ -166,8 +183,13 @@ def _drawn(kind: Kind, rows: list[Housed], luck: FloatArray) -> FloatArray:
     """Air changes a day, shape (layers, enclosures)."""
     layers = shared_among_layers(luck[:, : len(kind.layers)])
     leaks = np.array([_spread(layer.leak_per_day, layers[:, n]) for n, layer in enumerate(kind.layers)])
+    medians = np.array([middle_of(layer.leak_per_day) for layer in kind.layers])
     for i, row in enumerate(rows):
-        if row.enclosure.leak_per_day is not None and row.enclosure.kind == row.kind_name:
+        if row.enclosure.kind != row.kind_name:
+            continue
+        if row.enclosure.leak_ratio is not None:
+            leaks[:, i] = medians * row.enclosure.leak_ratio
+        if row.enclosure.leak_per_day is not None:
             leaks[-1, i] = row.enclosure.leak_per_day
     return leaks
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simstore.physics.enclosure_rows import COLUMNS, CURVE_UP, GEL_KG, OPEN_Q, PACKET_ROW, PACKETS, WALL
-from simstore.physics.filling_up import by_halves, day_of, water_after
+from simstore.physics.filling_up import air_on, by_halves, day_of, water_after
 from simstore.physics.room_hours import INVERSE_K, PRESSURE, PSAT
 from simstore.scenario.scenario import Scenario
 from simstore.store.climate import expected_air
@@ -83,6 +83,32 @@ class Outlook:
             own, self._forms, self._knots, self._days, start + before, self._end + before, water_kg / gel_kg, rh
         )
         return math.inf if math.isinf(found) else max(found - before, from_day)
+
+    def fills_up(
+        self, row: Housed, wall: FloatArray, *, gel_kg: float, water_kg: float, days: Sequence[int]
+    ) -> list[tuple[float, float]]:
+        """Follow the gel of one enclosure through the expected weather, without any change of packets.
+
+        Parameters
+        ----------
+        row, wall, gel_kg, water_kg
+            As in `due_day`; the water is that on the first of the days.
+        days : sequence of int
+            Days of the run, in order; they may lie before it.
+
+        Returns
+        -------
+        list of tuple of float
+            Water on the gel [kg] and RH inside [fraction] on each of the days.
+        """
+        own = self._row(row, wall, gel_kg)
+        before = (-min(days) // len(self._days) + 1) * len(self._days)
+        q, at, found = water_kg / gel_kg, days[0] + before, []
+        for day in days:
+            q = water_after(own, self._forms, self._knots, self._days, at, day + before, q)
+            at = day + before
+            found.append((q * gel_kg, air_on(own, self._forms, self._knots, self._days, at, q)))
+        return found
 
     def water_at_start(
         self, rows: Sequence[Housed], walls: FloatArray, *, gel_kg: FloatArray, ages: FloatArray, dried: FloatArray

@@ -5,6 +5,7 @@ import re
 import shutil
 
 import pytest
+from handmade import hashed_anew
 
 from simstore.errors import SimstoreError
 from simstore.plans.found import change_said, chosen_of, with_found_plan
@@ -90,6 +91,7 @@ def test_a_search_that_found_nothing_has_a_report_but_no_plan_to_run(searched, t
         else:
             document["plans"] = {"nearest": document["plans"]["chosen"]}
         (copy / name).write_text(json.dumps(document), encoding="utf-8")
+    hashed_anew(copy)
 
     assert write_report(copy)
     with pytest.raises(SimstoreError, match="the search found no plan that holds"):

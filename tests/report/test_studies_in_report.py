@@ -6,6 +6,7 @@ import shutil
 from collections import Counter
 
 import pytest
+from handmade import hashed_anew
 
 from simstore.errors import SimstoreError
 from simstore.prose.sections.facts import doubt_said
@@ -90,6 +91,7 @@ def test_programmes_that_a_comparison_adds_are_known_with_what_they_need_at_the_
 
 def test_an_answer_that_cannot_be_read_is_refused(copied):
     (copied["stress"] / "answer.json").write_text('{"title": "x", "blocks": [{"kind": "song"}]}', encoding="utf-8")
+    hashed_anew(copied["stress"])
 
     with pytest.raises(SimstoreError, match="is not an answer as this version writes it"):
         write_report(copied["stress"])
@@ -112,9 +114,11 @@ def test_the_first_screen_names_the_doubt_that_would_break_the_standard(copied):
     shares = effects["metric"].str.startswith("held_pct.")
     effects.loc[shares, "result"] = 99.9
     effects.to_csv(copied["sensitivity"] / "effects.csv", index=False)
+    hashed_anew(copied["sensitivity"])
     assert doubt_said([read_result_folder(copied["sensitivity"])], plan) == ""
     effects.loc[(effects["input"] == first) & (effects["end"] == "high") & shares, "result"] = 71.25
     effects.to_csv(copied["sensitivity"] / "effects.csv", index=False)
+    hashed_anew(copied["sensitivity"])
     inputs = folder.study_table("inputs.csv").set_index("input")
 
     said = doubt_said([read_result_folder(copied["sensitivity"])], plan)

@@ -5,13 +5,14 @@ import shutil
 from pathlib import Path
 
 import pytest
+from handmade import hashed_anew
 from typer.testing import CliRunner
 
 import simstore.report.writing as writing
 from simstore.cli.app import app
 from simstore.errors import SimstoreError
 from simstore.report.writing import write_report
-from simstore.results.manifest import foreign_files, sha256_of
+from simstore.results.manifest import foreign_files
 from simstore.results.staging import refuse_foreign
 
 
@@ -68,13 +69,6 @@ def test_a_folder_without_results_is_refused(tmp_path):
         write_report(tmp_path)
 
 
-def forged(folder, name):
-    """Put the hash of the file as it is now into the manifest, as somebody who means it would."""
-    facts = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-    facts["written"][name] = sha256_of(folder / name)
-    (folder / "manifest.json").write_text(json.dumps(facts), encoding="utf-8")
-
-
 def test_a_file_that_was_changed_is_not_believed(folder):
     document = json.loads((folder / "summary.json").read_text(encoding="utf-8"))
     document["plans"]["quarterly"]["cost_per_year"] = {"unit": "EUR", "mean": 1.0, "low": 1.0, "high": 1.0}
@@ -126,7 +120,7 @@ def test_a_link_of_somebody_is_a_file_of_somebody(folder, tmp_path):
 
 def test_a_damaged_table_is_named(folder):
     (folder / "costs.csv").write_text("plan,line\nx,y\n", encoding="utf-8")
-    forged(folder, "costs.csv")
+    hashed_anew(folder)
 
     with pytest.raises(SimstoreError, match=r"costs\.csv: is not a table as this version writes it"):
         write_report(folder)

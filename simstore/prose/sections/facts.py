@@ -113,7 +113,7 @@ def _work(folder: ResultFolder, plan: str, budget: Budget, settings: Settings) -
     )
     before = [f"{number(budget.moving_h)}{NBSP}h of re-housing"] if budget.moving_h else []
     if budget.testing_h:
-        known = sum(one.leak_per_day is not None for one in folder.scenario.enclosures)
+        known = sum(one.leak_known for one in folder.scenario.enclosures)
         before.append(
             f"{number(budget.testing_h)}{NBSP}h to measure leaks, which this plan goes by (the register has "
             f"{number(known) if known else 'none'} of {number(len(folder.scenario.enclosures))})"

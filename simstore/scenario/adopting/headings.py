@@ -78,7 +78,7 @@ def _score(heading: str, column: str) -> float:
     """How well a heading fits: 1 for one of the words, less for one that holds them."""
     words = _plain(_UNIT.sub(" ", heading.casefold()))
     best = 1.0 if words == folded(column) else 0.0
-    for rank, each in enumerate(HEADINGS[column]):
+    for rank, each in enumerate(HEADINGS.get(column, ())):
         known = _plain(each)
         closeness = 1.0 - 0.002 * rank
         if words == known:

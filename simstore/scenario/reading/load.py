@@ -22,9 +22,11 @@ from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.rules_search import search_findings
 from simstore.scenario.checking.view import ROW, View
 from simstore.scenario.reading.air_file import read_air
+from simstore.scenario.reading.fitted_leaks import read_fitted, with_fitted_enclosures, with_fitted_kinds
 from simstore.scenario.reading.register import Known, Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
 from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
+from simstore.scenario.values.fitted import Fitted
 from simstore.scenario.values.groups import enclosures_of
 from simstore.scenario.values.list_form import ListForm
 from simstore.scenario.values.plan import Scalar
@@ -178,9 +180,11 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
     document, refused = changed(with_catalogue(with_flat_changes(raw)), changes)
     reading.changed_keys = frozenset(changes)
     reading.add(refused.values())
+    document, fitted = _with_fit(document, reading)
     checked = check_document(document)
     before = len(reading.problems)
     register = _register(document, checked, reading)
+    register.enclosures = with_fitted_enclosures(register.enclosures, fitted)
     view = View(
         settings=checked.settings,
         names=checked.names,
@@ -218,6 +222,19 @@ def _with_flat_paths(lines: Lines) -> Lines:
         elif len(path) > 3 and path[:2] == ("search", "vary"):
             flat[(*path[:2], dotted(path[2:]))] = line
     return {**flat, **lines}
+
+
+def _with_fit(document: Document, reading: _Reading) -> tuple[Document, Fitted]:
+    """Lay the leaks that were learnt over the kinds, and give those of the enclosures."""
+    name = document.get("fit")
+    data = reading.bytes_of(name, key="fit") if isinstance(name, str) and name else None
+    fitted = Fitted() if data is None else read_fitted(data, str(name))
+    if isinstance(fitted, Problem):
+        reading.problems.append(fitted)
+        return document, Fitted()
+    changed_document, problems = with_fitted_kinds(document, fitted, str(name))
+    reading.problems.extend(problems)
+    return changed_document, fitted
 
 
 def _register(document: Document, checked: Checked, reading: _Reading) -> Register:

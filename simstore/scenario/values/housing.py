@@ -102,11 +102,19 @@ class Enclosure(Value):
     leak_per_day: Positive | None = Field(
         default=None, le=1000, description="measured; replaces the kind's spread in its innermost layer"
     )
+    leak_ratio: Positive | None = Field(
+        default=None, le=10_000, description="measured: leak of all layers, times the median of the kind"
+    )
     last_regenerated: date | None = Field(
         default=None, description="when its gel was last dried; empty for never packed"
     )
     gel_water_pct: Percent | None = Field(default=None, description="weighed water, % of dry mass; instead of the date")
     place: str = Field(default="", description="shelf or drawer; rounds go in its order")
+
+    @property
+    def leak_known(self) -> bool:
+        """Whether its own leak was measured."""
+        return self.leak_per_day is not None or self.leak_ratio is not None
 
 
 class Group(Value):

@@ -36,6 +36,9 @@ class Settings(Value):
     list_form: ListForm | None = Field(
         default=None, alias="list", description="how to read a register that has headings of its own"
     )
+    fit: str | None = Field(
+        default=None, description="file of leaks that `simstore fit` wrote; it goes before the kinds and the register"
+    )
     default_plan: str = Field(description="plan that is run when none is named")
     climate: Climate = Field(description="air of the store room")
     metals: dict[str, Metal] = Field(min_length=1, description="classes of objects with one ceiling")

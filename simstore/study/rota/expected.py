@@ -67,16 +67,21 @@ def expected(scenario: Scenario, plan: str, *, first: date, days: int, deviate: 
         "watch": (),
     }
     error = math.exp(one.leak_error_sigma_ln * deviate)
-    listed = tuple(
-        each if each.leak_per_day is None else each.model_copy(update={"leak_per_day": each.leak_per_day * error})
-        for each in whole.enclosures
-    )
+    listed = tuple(_misjudged(each, error) for each in whole.enclosures)
     return replace(whole, settings=settings.model_copy(update=calm), enclosures=listed)
+
+
+def _misjudged(enclosure: Enclosure, error: float) -> Enclosure:
+    """Change a leak that was measured by the error of the measurement."""
+    keys = ("leak_per_day", "leak_ratio")
+    return enclosure.model_copy(
+        update={key: getattr(enclosure, key) * error for key in keys if getattr(enclosure, key) is not None}
+    )
 
 
 def measured(settings: Settings, enclosure: Enclosure, kind_name: str) -> bool:
     """Whether the leak of an enclosure is known from the register, or leaves nothing to be known."""
-    if enclosure.leak_per_day is not None and enclosure.kind == kind_name:
+    if enclosure.leak_known and enclosure.kind == kind_name:
         return True
     layers = settings.kinds[kind_name].layers
     return not any(isinstance(layer.leak_per_day, Lognormal) for layer in layers)

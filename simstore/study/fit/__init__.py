@@ -1,0 +1,1 @@
+"""Leaks learnt from weighed packets and from loggers inside."""
