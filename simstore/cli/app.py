@@ -15,6 +15,7 @@ import typer
 from simstore.cli.adopting import adopt
 from simstore.cli.asking import ScenarioPath, command_of
 from simstore.cli.report_command import report
+from simstore.cli.returning import returned
 from simstore.errors import SimstoreError
 from simstore.questions.question import questions_of
 from simstore.questions.store import Store
@@ -65,6 +66,7 @@ def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder
 
 app.command()(report)
 app.command()(adopt)
+app.command()(returned)
 
 
 def main() -> None:

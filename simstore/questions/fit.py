@@ -65,12 +65,13 @@ def fit(
 
 def pictures_of(found: Fit) -> Iterator[tuple[str, Picture]]:
     """Draw the kinds before and after, and measured against predicted."""
-    from simstore.prose.phrases import source_line
     from simstore.report.charts.learnt import leak_by_kind, measured_and_predicted
     from simstore.study.fit.tables import tables_of
 
     tables, settings = tables_of(found), found.scenario.settings
-    source = source_line(settings.title, settings.note)
+    source = (
+        f"{settings.title}. {len(found.measurements)} measurements in {len(found.leaks)} enclosures. {settings.note}"
+    )
     pictures = [leak_by_kind(tables["kinds"], tables["leaks"], source=source)]
     if tables["measured"]["wet_g"].notna().any():
         pictures.append(measured_and_predicted(tables["measured"], source=source))

@@ -12,9 +12,10 @@ from simstore.questions.store import load
 from simstore.report.rota.diary import diary
 from simstore.report.rota.session_sheets import session_sheets
 from simstore.scenario.reading.load import load_scenario
+from simstore.scenario.returning.sheet import EXCHANGE, LOAD, SHEET, UNLOAD
 from simstore.study.rota.due_dates import limits_of
-from simstore.study.rota.tables import SHEET, tables_of
-from simstore.study.rota.work import EXCHANGE, LOAD, ROUND, UNLOAD, rota_of
+from simstore.study.rota.tables import tables_of
+from simstore.study.rota.work import ROUND, rota_of
 
 TINY = Path(__file__).parents[2] / "scenarios" / "tiny"
 FIRST = date(2026, 1, 1)

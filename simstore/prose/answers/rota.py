@@ -9,7 +9,8 @@ from typing import Final
 from simstore.prose.blocks import Block, Cautions, Cell, Column, Paragraph, Points, Table, num
 from simstore.prose.cautions import LAST_WORD, work_cautions
 from simstore.prose.phrases import counted, listed, number
-from simstore.study.rota.work import EXCHANGE, LOAD, ORDER, ROUND, Rota, Sitting
+from simstore.scenario.returning.sheet import EXCHANGE, LOAD
+from simstore.study.rota.work import ORDER, ROUND, Rota, Sitting
 from simstore.units import MINUTES_PER_HOUR
 
 MOST_ROWS: Final = 12

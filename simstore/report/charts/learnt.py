@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pandas as pd
 
@@ -44,8 +46,19 @@ def leak_by_kind(kinds: pd.DataFrame, leaks: pd.DataFrame, *, source: str = "") 
         axes.set_yticks(range(len(kinds)), [str(kind).replace("_", " ") for kind in kinds["kind"]])
         axes.set_ylim(len(kinds) - 0.5, -0.5)
         axes.set_xlabel("air changes a day, innermost layer")
+        every = np.concatenate([ends.ravel(), leaks["leak_per_day"].to_numpy(float)])
+        axes.set_xlim(every.min() / 1.15, every.max() * 1.15)
+        axes.set_xticks(_round_figures(every.min() / 1.15, every.max() * 1.15))
+        axes.minorticks_off()
         axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
     return Picture("leak_by_kind", title, f"{title}.", sheet.figure, kinds)
+
+
+def _round_figures(low: float, high: float) -> list[float]:
+    """List 1, 2 and 5 times powers of ten between two ends."""
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
+    every = (digit * 10.0**power for power in range(first, last + 1) for digit in (1, 2, 5))
+    return [value for value in every if low <= value <= high]
 
 
 def measured_and_predicted(rows: pd.DataFrame, *, source: str = "") -> Picture:
@@ -56,8 +69,12 @@ def measured_and_predicted(rows: pd.DataFrame, *, source: str = "") -> Picture:
     title = f"Half of the {len(weighed)} weighings are within {np.median(away):.2g} g of what the leaks found predict"
     with style.look():
         sheet = style.Sheet(title, body_in=3.3, explained="On the line: as predicted.", source=source)
-        axes = sheet.axes(left_in=0.7, top_in=0.1, width_in=3.4, height_in=2.7)
-        ends = [min(measured.min(), predicted.min()), max(measured.max(), predicted.max())]
+        axes = sheet.axes(left_in=0.7, top_in=0.1, width_in=style.WIDTH_IN - 0.9, height_in=2.7)
+        low, high = min(measured.min(), predicted.min()), max(measured.max(), predicted.max())
+        edge = 0.04 * max(high - low, 1.0)
+        ends = [low - edge, high + edge]
+        axes.set_xlim(*ends)
+        axes.set_ylim(*ends)
         axes.plot(ends, ends, color=style.GREY, linewidth=0.8)
         axes.plot(predicted, measured, "o", color=style.PETROL, markersize=3, markerfacecolor="none")
         axes.set_xlabel("predicted mass of the packets, g")

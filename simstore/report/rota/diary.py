@@ -7,7 +7,8 @@ from collections import Counter
 from datetime import UTC, datetime, time, timedelta
 
 from simstore.prose.phrases import counted, listed
-from simstore.study.rota.work import EXCHANGE, LOAD, ORDER, ROUND, UNLOAD, Rota, Sitting, Step
+from simstore.scenario.returning.sheet import EXCHANGE, LOAD, UNLOAD
+from simstore.study.rota.work import ORDER, ROUND, Rota, Sitting, Step
 
 
 def diary(found: Rota) -> bytes:

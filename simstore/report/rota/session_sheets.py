@@ -10,8 +10,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from simstore.prose.cautions import LAST_WORD, work_cautions
 from simstore.report.rota.diary import said_of_order
-from simstore.study.rota.tables import READ, further_said, read_rows
-from simstore.study.rota.work import EXCHANGE, LOAD, ROUND, UNLOAD, Rota, Sitting
+from simstore.scenario.returning.sheet import EXCHANGE, LOAD, READ, UNLOAD
+from simstore.study.rota.tables import further_said, read_rows
+from simstore.study.rota.work import ROUND, Rota, Sitting
 
 WORDS: Final = {READ: "read", EXCHANGE: "exchange", LOAD: "load", UNLOAD: "unload"}
 

@@ -13,7 +13,7 @@ from typing import Final
 from simstore.errors import Problem
 from simstore.scenario.checking.finding import Finding, suggestion
 from simstore.scenario.reading.csv_rows import Row
-from simstore.scenario.reading.plain_table import PlainTable, heading_names, plain_table
+from simstore.scenario.reading.plain_table import heading_names, plain_table
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.list_form import ListForm
 
@@ -215,8 +215,3 @@ def folded(text: str) -> str:
     plain = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("№", "no"))
     bare = "".join(sign for sign in plain if not unicodedata.combining(sign)).casefold()
     return " ".join(re.findall(r"[a-z0-9]+", bare))
-
-
-def headings_of(table: PlainTable) -> list[str]:
-    """List the headings of a table, each once."""
-    return list(heading_names(table.headings))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import statistics
@@ -21,6 +22,10 @@ MOST_ROWS: Final = 200_000
 MOST_COLUMNS: Final = 200
 LOOKED_AT: Final = 20
 """The header is among so many first rows."""
+NOTES: Final = {
+    "utf-16": "read as UTF-16",
+    "cp1252": "not UTF-8, read as Windows-1252: look at letters with accents",
+}
 WORKBOOK_START: Final = b"PK\x03\x04"
 OLD_WORKBOOK_START: Final = b"\xd0\xcf\x11\xe0"
 
@@ -52,7 +57,9 @@ class PlainTable:
         return [row[n] for row in self.rows]
 
 
-def plain_table(data: bytes, name: str, *, sheet: str | None = None) -> PlainTable | Problem:
+def plain_table(
+    data: bytes, name: str, *, sheet: str | None = None, may_be_empty: bool = False
+) -> PlainTable | Problem:
     """Read a list; blank rows and rows above the header are left out.
 
     Parameters
@@ -63,6 +70,8 @@ def plain_table(data: bytes, name: str, *, sheet: str | None = None) -> PlainTab
         The file's name in problems.
     sheet : str, optional
         Sheet of a workbook; the first by default.
+    may_be_empty : bool
+        Whether a header without rows is in order.
     """
     if len(data) > MOST_BYTES:
         return Problem(file=name, rule=f"is larger than {MOST_BYTES // 1_000_000} MB", cure="split it")
@@ -72,24 +81,26 @@ def plain_table(data: bytes, name: str, *, sheet: str | None = None) -> PlainTab
         found = _sheet_rows(data, name, sheet)
         note = ""
     else:
-        text, note = _text(data)
+        text, encoding = text_of(data)
+        note = NOTES.get(encoding, "")
         if "\x00" in text:
             return Problem(file=name, line=1, rule="holds null bytes", cure="save it as CSV UTF-8")
         found = _csv_rows(text, name)
-    return found if isinstance(found, Problem) else _with_header(found, name, note)
+    return found if isinstance(found, Problem) else _with_header(found, name, note, may_be_empty)
 
 
-def _text(data: bytes) -> tuple[str, str]:
+def text_of(data: bytes) -> tuple[str, str]:
+    """Read text in whichever of the usual encodings it is; return it with the encoding's name."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace"), "read as UTF-16"
+        return data.decode("utf-16", errors="replace"), "utf-16"
     try:
-        return data.decode("utf-8-sig"), ""
+        return data.decode("utf-8-sig"), "utf-8-sig" if data.startswith(codecs.BOM_UTF8) else "utf-8"
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace"), "not UTF-8, read as Windows-1252: look at letters with accents"
+        return data.decode("cp1252", errors="replace"), "cp1252"
 
 
 def _csv_rows(text: str, name: str) -> list[tuple[int, list[str]]] | Problem:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator_of(text), strict=True)
     rows: list[tuple[int, list[str]]] = []
     try:
         for cells in reader:
@@ -102,7 +113,7 @@ def _csv_rows(text: str, name: str) -> list[tuple[int, list[str]]] | Problem:
     return rows
 
 
-def _separator(text: str) -> str:
+def separator_of(text: str) -> str:
     """Find the sign that most lines have most of."""
     head = [line for line in text.splitlines()[: 2 * LOOKED_AT] if line.strip()]
     return max(SEPARATORS, key=lambda mark: statistics.median(line.count(mark) for line in head) if head else 0)
@@ -152,7 +163,7 @@ def cell_text(cell: Any) -> str:
     return str(cell).strip()
 
 
-def _with_header(rows: list[tuple[int, list[str]]], name: str, note: str) -> PlainTable | Problem:
+def _with_header(rows: list[tuple[int, list[str]]], name: str, note: str, may_be_empty: bool) -> PlainTable | Problem:
     """Find the header, the first row that is about as wide as the table, and lay the rest under it."""
     filled = [(line, cells) for line, cells in rows if any(cells)]
     if not filled:
@@ -168,7 +179,7 @@ def _with_header(rows: list[tuple[int, list[str]]], name: str, note: str) -> Pla
         rule = f"has {_width(cells)} cells, the header in line {filled[at][0]} has {len(headings)}"
         cure = "quote text that holds the separator, or give every column a heading"
         return Problem(file=name, line=line, value=" | ".join(cells)[:60], rule=rule, cure=cure)
-    if not below:
+    if not below and not may_be_empty:
         return Problem(
             file=name, line=filled[at][0], rule="has a header but no rows", cure="add a row for each enclosure"
         )

@@ -5,16 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, Final
 
-from simstore.study.rota.work import DELIVERY, ORDER, ROUND, Rota, Sitting, Step
+from simstore.scenario.returning.sheet import DELIVERY, READ, SHEET
+from simstore.study.rota.work import ORDER, ROUND, Rota, Sitting, Step
 
 if TYPE_CHECKING:
     import pandas as pd
-
-READ: Final = "read"
-SHEET: Final = (
-    "date", "technician", "work", "subject", "place", "packet", "packets", "done", "read_rh_pct", "out_g", "remarks",
-)  # fmt: skip
-"""Columns of the sheet: what is to be done, then what whoever did it writes down."""
 
 
 def tables_of(found: Rota) -> dict[str, pd.DataFrame]:

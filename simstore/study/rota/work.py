@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 
+from simstore.scenario.returning.sheet import DELIVERY, EXCHANGE, LOAD, UNLOAD
 from simstore.scenario.scenario import Scenario
 from simstore.sim.inspecting import Inspecting
 from simstore.sim.record import IDLE, RunRecord
@@ -17,9 +18,8 @@ from simstore.study.rota.due_dates import Limit, limits_of
 from simstore.study.rota.expected import expected
 from simstore.units import DAYS_PER_WEEK
 
-EXCHANGE, ROUND, LOAD, UNLOAD, ORDER, DELIVERY = (
-    "exchange", "round", "load oven", "unload oven", "order", "delivery",
-)  # fmt: skip
+ROUND, ORDER = "round", "order"
+"""Work that a sheet has not: a round is its readings there, and an order is sent by nobody in a session."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

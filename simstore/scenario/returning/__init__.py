@@ -1,0 +1,1 @@
+"""A sheet that comes back filled in: what was done goes into register, stock and measurements."""
