@@ -200,7 +200,7 @@ REGISTER_CASES = [
     Case("id stands twice", "B002,", "B001,", ("id = B001: stands twice; the first is in line 2",), at="B001,clip_box,iron,4"),
     Case("empty id", "B001,", ",", ("id: is empty; fill in the id",), at=",clip_box,iron,12"),
     Case("formula in an id", "B001,", "=1+1,", ("id = =1+1: looks like a spreadsheet formula",), at="=1+1"),
-    Case("strange id", "B001,", "B001/a,", ("id = B001/a: may hold letters",), at="B001/a"),
+    Case("strange id", "B001,", "B001|a,", ("id = B001|a: may hold letters",), at="B001|a"),
     Case("very long id", "B001,", f"{'B' * 61},", ("is longer than 60 characters",), at="B" * 61),
     Case("fraction of objects", ROW, ROW.replace(",12,", ",1.5,"), ("objects = 1.5: is not a whole number",), at=",1.5,"),
     Case("no objects", ROW, ROW.replace(",12,", ",0,"), ("objects = 0: must be 1..10000",), at="iron,0"),
