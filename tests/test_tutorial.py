@@ -33,6 +33,10 @@ def follow(home):
             register = store / "register.csv"
             if text.startswith("id,"):
                 register.write_text(text)
+            elif text.startswith("date,"):
+                planned = (home / "out" / "mystore_week" / "sheet.csv").read_text().splitlines()
+                assert [row.split(",")[:5] for row in text.splitlines()] == [row.split(",")[:5] for row in planned]
+                (store / "done.csv").write_text(text)
             else:
                 first = text.split(",")[0]
                 lines = register.read_text().splitlines(keepends=True)
@@ -84,6 +88,13 @@ def test_the_strip_needs_little_more_than_half_the_exchanges_of_the_calendar_and
 
     assert mean["strip"]["exchanges"] < 0.6 * mean["quarterly"]["exchanges"]
     assert min(mean["strip"]["held_pct.iron"], mean["quarterly"]["held_pct.iron"]) > mean["yearly"]["held_pct.iron"] + 5
+
+
+def test_the_sheet_comes_back_with_what_is_late_and_the_leakiest_box_is_the_one_that_gained_most(followed):
+    said = outcome(followed, "returned")[0].stdout
+    assert "5 exchanges, 5 weighings" in said
+    assert "Late: 1 enclosures were not done: A-05" in said
+    assert "The leakiest is A-04" in outcome(followed, "fit")[0].stdout
 
 
 def test_the_report_and_the_workbook_are_there(followed):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from reference_pages import STUDY_TABLES
 
 from simstore.errors import SimstoreError
 from simstore.questions.store import load
@@ -251,6 +252,7 @@ def test_what_was_learnt_is_what_the_scenario_then_is(tmp_path):
     answer = load(store).fit(measurements=file, scale_g=1.0)
     folder = answer.save(tmp_path / "learnt", pictures=True)
     assert {"leak_by_kind", "measured_and_predicted"} == set(answer.charts)
+    assert set(answer.tables) == {name for command, name, _ in STUDY_TABLES if command == "fit"}
     (store / "leaks.toml").write_bytes((folder / "leaks.toml").read_bytes())
     text = (store / "scenario.toml").read_text(encoding="utf-8")
     (store / "scenario.toml").write_text(text.replace("seed = 7\n", 'seed = 7\nfit = "leaks.toml"\n'), encoding="utf-8")

@@ -6,6 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from reference_pages import STUDY_TABLES
 
 from simstore.errors import SimstoreError
 from simstore.questions.store import load
@@ -149,6 +150,7 @@ def test_the_answer_writes_its_files(tmp_path):
         path.name for path in folder.iterdir()
     }
     assert "Cautions" in answer.words
+    assert set(answer.tables) == {name for command, name, _ in STUDY_TABLES if command == "rota"}
     again = load(TINY).rota("by_metal", begin=date(2026, 1, 5), weeks=3).save(tmp_path / "again")
     for path in folder.iterdir():
         assert path.read_bytes() == (again / path.name).read_bytes(), path.name
