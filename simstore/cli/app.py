@@ -14,6 +14,7 @@ import typer
 
 from simstore.cli.adopting import adopt
 from simstore.cli.asking import ScenarioPath, command_of
+from simstore.cli.last_resort import INTERNAL, end_as_by_hand, out_of_memory, told
 from simstore.cli.report_command import report
 from simstore.cli.returning import returned
 from simstore.errors import SimstoreError
@@ -70,14 +71,21 @@ app.command()(returned)
 
 
 def main() -> None:
-    """Run the command line; exit 0 when done, 1 for the user's data, 2 for usage."""
+    """Run the command line; exit 0 when done, 1 for the user's data, 2 for usage, 3 for an internal error."""
     # Nothing here needs a linear algebra library with threads; without them worker processes begin sooner.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    end_as_by_hand()
     try:
         app()
+        return
     except SimstoreError as error:
-        typer.echo(f"error: {error}", err=True)
-        raise SystemExit(1) from None
+        message, code = str(error), 1
+    except MemoryError:
+        message, code = out_of_memory(), 1
+    except Exception as error:
+        message, code = told(error), INTERNAL
+    typer.echo(f"error: {message}", err=True)
+    raise SystemExit(code)

@@ -111,6 +111,9 @@ def _refuse_to_begin() -> NoReturn:
 def _begin(folder: str) -> None:
     """Leave Ctrl-C to the parent, and end when the parent is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_DFL)
     threading.Thread(target=_end_with_parent, args=(folder,), daemon=True).start()
     Path(folder, f"began-{os.getpid()}").touch()
 
