@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+LONGEST = 100
+"""Letters of a key that are shown."""
 MOST_ALIKE = 5
 EXAMPLES = 3
 """More problems of one sort than the first are told in one line, with so many examples."""
@@ -12,6 +15,25 @@ EXAMPLES = 3
 
 class SimstoreError(Exception):
     """A failure that the user can mend; its only argument is the finished message."""
+
+
+def cut(text: str) -> str:
+    """Shorten a word that is longer than anybody reads."""
+    return text if len(text) <= LONGEST else f"{text[: LONGEST - 3]}..."
+
+
+def visible(text: str) -> str:
+    """Write signs that a terminal would obey, or that would turn the order of letters, as their codes."""
+    return "".join(sign if sign == "\n" or not _is_unseen(sign) else f"<{ord(sign):04X}>" for sign in text)
+
+
+def holds_unseen(text: str) -> bool:
+    """Whether a text holds signs that nobody sees and terminals obey; tabs and ends of line are none."""
+    return any(_is_unseen(sign) and sign not in "\n\r" for sign in text)
+
+
+def _is_unseen(sign: str) -> bool:
+    return sign != "\t" and unicodedata.category(sign) in ("Cc", "Cf", "Cs", "Zl", "Zp")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +65,7 @@ class Problem:
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
-        subject = " = ".join(part for part in (self.key, self.value) if part)
+        subject = " = ".join(part for part in (cut(self.key), self.value) if part)
         cure = f"; {self.cure}" if self.cure else ""
         return f"{place}: {subject}: {self.rule}{cure}" if subject else f"{place}: {self.rule}{cure}"
 
@@ -57,7 +79,7 @@ def error_from(problems: Iterable[Problem], what: str) -> SimstoreError:
     count = sum(len(alike) for alike in sorts.values())
     noun = "problem" if count == 1 else "problems"
     lines = "".join(f"\n  - {text}" for text in listed)
-    return SimstoreError(f"{what}: {count} {noun}{lines}")
+    return SimstoreError(visible(f"{what}: {count} {noun}{lines}"))
 
 
 def _said(alike: list[Problem]) -> Iterator[str]:

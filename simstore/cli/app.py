@@ -17,7 +17,7 @@ from simstore.cli.asking import ScenarioPath, command_of
 from simstore.cli.last_resort import INTERNAL, end_as_by_hand, out_of_memory, told
 from simstore.cli.report_command import report
 from simstore.cli.returning import returned
-from simstore.errors import SimstoreError
+from simstore.errors import SimstoreError, visible
 from simstore.questions.question import questions_of
 from simstore.questions.store import Store
 
@@ -57,9 +57,9 @@ def check(scenario: ScenarioPath) -> None:
 @app.command()
 def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder for the scenario.")]) -> None:
     """Make a small scenario of invented data in DIR, to be changed into yours."""
-    from simstore.cli.starting import write_starter
+    from simstore.scenario.reading.starter_files import write_starter
 
-    names = write_starter(folder)
+    names = [path.name for path in write_starter(folder)]
     typer.echo(f"Wrote {', '.join(names)} to {folder}. The data are invented: replace them with yours, then")
     typer.echo(f"  simstore check {folder}")
     typer.echo(f"  simstore run {folder} --out results")
@@ -87,5 +87,5 @@ def main() -> None:
         message, code = out_of_memory(), 1
     except Exception as error:
         message, code = told(error), INTERNAL
-    typer.echo(f"error: {message}", err=True)
+    typer.echo(visible(f"error: {message}"), err=True)
     raise SystemExit(code)

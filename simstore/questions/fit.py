@@ -31,6 +31,7 @@ def fit(
     """Learn the leak of each measured enclosure and of its kind; write them for the scenario to read."""
     from simstore.prose.answers.fit import fit_blocks
     from simstore.scenario.reading.measurements import read_measurements
+    from simstore.scenario.reading.user_file import user_bytes
     from simstore.study.fit.fit import fit as learnt
     from simstore.study.fit.tables import leaks_file, tables_of
 
@@ -38,7 +39,7 @@ def fit(
     whole = _unlearnt(asked.scenario)
     file = Path(measurements)
     try:
-        data = file.read_bytes()
+        data = user_bytes(file)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         msg = f"{file}: cannot be read ({reason}); name the file of your measurements"

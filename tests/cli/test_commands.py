@@ -149,7 +149,7 @@ def test_start_leaves_a_folder_that_holds_something_as_it_is(tmp_path):
     process = simstore("start", tmp_path)
 
     assert process.returncode == 1
-    assert "exists already and is left as it is" in process.stderr
+    assert "is not empty; name a new folder, nothing was written" in process.stderr
     assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
 
 

@@ -18,6 +18,7 @@ from simstore.scenario.checking.document import decoded, parsed, with_catalogue,
 from simstore.scenario.reading.load import SCENARIO_FILE
 from simstore.scenario.reading.plain_table import plain_table
 from simstore.scenario.reading.starter_files import write_starter
+from simstore.scenario.reading.user_file import user_bytes
 from simstore.scenario.values.settings import Settings
 
 BEFORE = "{}.before"
@@ -50,7 +51,7 @@ def adopted(list_file: Path, folder: Path, *, sheet: str | None = None) -> Adopt
         If the list or the scenario cannot be read, or the folder cannot be written; nothing is written then.
     """
     try:
-        data = list_file.read_bytes()
+        data = user_bytes(list_file)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         msg = f"{list_file}: cannot be read ({reason}); name the file with your list"

@@ -12,6 +12,8 @@ from typing import Any
 from simstore.errors import Problem
 
 Document = dict[str, Any]
+DEEPEST = 12
+"""A scenario's keys lie five deep at most."""
 COMMERCIAL_KEYS = frozenset({"label", "price_per_kg", "source", "loss_per_cycle_pct", "fade_per_cycle_pct"})
 """Keys of a built-in entry that a scenario may change without touching what its source vouches for."""
 
@@ -36,9 +38,19 @@ def decoded(data: bytes, name: str) -> str | Problem:
 def parsed(text: str, name: str) -> Document | Problem:
     """Tables of a TOML text, arrays as tuples; otherwise the problem, with the line where reading stopped."""
     try:
-        return {key: frozen(value) for key, value in tomllib.loads(text).items()}
+        document = tomllib.loads(text)
+        if _is_deeper(document, DEEPEST):
+            rule = f"has keys within keys, more than {DEEPEST} deep"
+            return Problem(file=name, rule=rule, cure="take the starter's file for a pattern")
+        return {key: frozen(value) for key, value in document.items()}
     except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
         return _syntax_problem(str(error), text, name)
+
+
+def _is_deeper(value: Any, levels: int) -> bool:
+    """Whether tables and arrays lie in one another more than so many levels deep."""
+    inner = value.values() if isinstance(value, Mapping) else value if isinstance(value, list) else ()
+    return levels < 0 or any(_is_deeper(part, levels - 1) for part in inner)
 
 
 def _syntax_problem(message: str, text: str, name: str) -> Problem:

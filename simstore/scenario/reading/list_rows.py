@@ -10,7 +10,7 @@ from datetime import date
 from fnmatch import fnmatchcase
 from typing import Final
 
-from simstore.errors import Problem
+from simstore.errors import Problem, visible
 from simstore.scenario.checking.finding import Finding, suggestion
 from simstore.scenario.reading.csv_rows import Row
 from simstore.scenario.reading.plain_table import heading_names, plain_table
@@ -94,7 +94,8 @@ def rows_of_list(data: bytes, name: str, form: ListForm, *, ceilings: Mapping[st
             kept = found.further.setdefault(own["id"], {})
             for n, heading in others.items():
                 if cells[n]:
-                    kept[heading] = "; ".join(dict.fromkeys([*filter(None, [kept.get(heading)]), cells[n]]))
+                    said = [*filter(None, [kept.get(heading)]), visible(cells[n])]
+                    kept[heading] = "; ".join(dict.fromkeys(said))
     if form.rows == "finds":
         found.rows = list(_housed_together(found, name, ceilings))
     return found

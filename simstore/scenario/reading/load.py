@@ -20,11 +20,13 @@ from simstore.scenario.checking.notes import notes_on
 from simstore.scenario.checking.odd_figures import odd_figures_in
 from simstore.scenario.checking.rules import findings_in
 from simstore.scenario.checking.rules_search import search_findings
+from simstore.scenario.checking.unseen import unseen_findings
 from simstore.scenario.checking.view import ROW, View
 from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.fitted_leaks import read_fitted, with_fitted_enclosures, with_fitted_kinds
 from simstore.scenario.reading.register import Known, Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
+from simstore.scenario.reading.user_file import user_bytes
 from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
 from simstore.scenario.values.fitted import Fitted
 from simstore.scenario.values.groups import enclosures_of
@@ -136,7 +138,7 @@ class _Reading:
             fault = ("names a file, but the scenario is a text without a folder", "leave it out, or give the folder")
         else:
             try:
-                data = (self.folder / name).read_bytes()
+                data = user_bytes(self.folder / name)
             except FileNotFoundError:
                 fault = ("there is no such file", f"put it into {self.folder}, or correct the name")
             except IsADirectoryError:
@@ -177,6 +179,7 @@ def _scenario(text: str, reading: _Reading, changes: Mapping[str, Scalar]) -> Sc
         reading.problems.append(raw)
         return None
     reading.lines = _with_flat_paths(line_index(text))
+    reading.add(unseen_findings(raw))
     document, refused = changed(with_catalogue(with_flat_changes(raw)), changes)
     reading.changed_keys = frozenset(changes)
     reading.add(refused.values())

@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from simstore.errors import Problem
+from simstore.errors import Problem, holds_unseen
 from simstore.scenario.checking.finding import Finding, shown, suggestion
 from simstore.scenario.checking.key_paths import place_of, range_text
 from simstore.scenario.reading.csv_rows import Row, rows_of
@@ -165,6 +165,8 @@ def _value(column: str, text: str) -> str | int | float | date | tuple[str, str]
         return _number(text)
     if column in DATES:
         return _date(text)
+    if holds_unseen(text):
+        return "holds a sign that is not seen, such as a control character", "type the text anew"
     if text.startswith(FORMULA_STARTS):
         return "looks like a spreadsheet formula", "write the text itself, beginning with a letter or digit"
     return text

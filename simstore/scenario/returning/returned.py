@@ -16,6 +16,7 @@ from simstore.errors import Problem, SimstoreError, error_from
 from simstore.scenario.checking.finding import suggestion
 from simstore.scenario.reading.load import SCENARIO_FILE, load_given, load_scenario
 from simstore.scenario.reading.measurements import COLUMNS as MEASURED
+from simstore.scenario.reading.user_file import user_bytes
 from simstore.scenario.returning.register_text import with_dates
 from simstore.scenario.returning.sheet import DELIVERY, EXCHANGE, READ, UNLOAD, Line, read_sheet
 from simstore.scenario.scenario import Scenario
@@ -72,7 +73,7 @@ def returned(folder: Path, sheet: Path) -> Returned:
         msg = f"{folder}: is not a scenario folder with a register; enclosures of [[groups]] have no rows to write into"
         raise SimstoreError(msg)
     try:
-        data = sheet.read_bytes()
+        data = user_bytes(sheet)
     except OSError as error:
         msg = f"{sheet}: cannot be read ({error.strerror}); name the sheet that was filled in"
         raise SimstoreError(msg) from error
