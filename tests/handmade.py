@@ -107,6 +107,8 @@ def small_record(
         leak_per_day=np.array([1.0, 4.0, 2.0]),
         wall_kg_per_s_pa=np.array([1e-14, 4e-14, 2e-14]),
         held_days=np.array([4, 1, 4]),
+        dry_days=np.array([0, 0, 0]),
+        lower_limit_rh_pct=np.zeros(3),
         days=4,
         hours_over=np.array([0, 70, 0]),
         liquid_hours=np.array([0, 0, 0]),

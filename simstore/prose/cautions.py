@@ -119,9 +119,14 @@ def work_cautions(settings: Settings, *, heats: bool, handles: bool, drips: bool
 
 
 def cobalt_gels(settings: Settings) -> list[str]:
-    """Labels of the gels in the scenario's packets that carry a cobalt indicator."""
+    """Labels of what carries cobalt: gels in the scenario's packets, and indicators that a plan has people read."""
     gels = (settings.sorbents[packet.sorbent] for packet in settings.packets.values())
+    mixed_in = [(gel.label, gel.indicator) for gel in gels]
+    read = [plan.indicator for plan in settings.plans.values() if plan.goes_by("indicator")]
+    beside = [(settings.indicators[name].label, name) for name in read if name is not None]
     labels = (
-        gel.label for gel in gels if gel.indicator is not None and settings.indicators[gel.indicator].hazard == "cobalt"
+        label
+        for label, name in (*mixed_in, *beside)
+        if name is not None and settings.indicators[name].hazard == "cobalt"
     )
     return list(dict.fromkeys(labels))

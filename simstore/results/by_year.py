@@ -60,7 +60,11 @@ def held_by_year(run: EnclosureYear, metals: Mapping[str, Metal]) -> dict[str, F
         days = run.day_mean_rh_pct[mine]
         objects = run.objects[mine].astype(np.float64)
         counted = np.add.reduceat(objects @ np.isfinite(days), starts)
-        held = np.add.reduceat(objects @ (days <= metals[metal].ceiling_rh_pct), starts)
+        dry_enough = days <= metals[metal].ceiling_rh_pct
+        limits = run.lower_limit_rh_pct[mine]
+        if limits.any():
+            dry_enough &= days >= limits[:, None]
+        held = np.add.reduceat(objects @ dry_enough, starts)
         found[metal] = 100.0 * held / np.where(counted > 0.0, counted, np.nan)
     return found
 

@@ -21,8 +21,21 @@ class Metric(NamedTuple):
 
 METRICS: Final = (
     Metric("years_met", "1", "", 1, "1 if every metal class met its standard in every year of this run, else 0"),
-    Metric("held_pct", "%", "metal", 1, "share of object-days whose mean RH was at or under the ceiling"),
+    Metric(
+        "held_pct",
+        "%",
+        "metal",
+        1,
+        "share of object-days whose mean RH was within the limits",
+    ),
     Metric("worst_year_held_pct", "%", "metal", 1, "the same in the year of the run in which it was least"),
+    Metric(
+        "too_dry_pct",
+        "%",
+        "metal",
+        -1,
+        "share of object-days whose mean RH was below the lower limit, which are not held; only where there is one",
+    ),
     Metric("margin_pct", "%", "", 1, "least distance of a metal's held share in its worst year from its standard"),
     Metric("margin_ln", "1", "", 1, "the same as the logarithm of object-days allowed to be missed over those missed"),
     Metric("excess_pct_days", "%RH d/a", "metal", -1, "RH over the ceiling, summed over time and enclosures, a year"),

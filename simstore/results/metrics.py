@@ -75,6 +75,10 @@ def _held(settings: Settings, year: EnclosureYear, years: float) -> dict[str, fl
         worst = float(np.nanmin(shares)) if np.isfinite(shares).any() else float("nan")
         values[f"held_pct.{metal}"] = held_pct(year, metal)
         values[f"worst_year_held_pct.{metal}"] = worst
+        if year.lower_limit_rh_pct[of_metal].any():
+            objects = year.objects[of_metal]
+            dry, counted = (objects * days[of_metal] for days in (year.dry_days, year.counted_days))
+            values[f"too_dry_pct.{metal}"] = float(shares_pct(dry.sum(), counted.sum()))
         values[f"excess_pct_days.{metal}"] = float(year.excess_pct_days[of_metal].sum()) / years
         values[f"ever_over.{metal}"] = int(np.count_nonzero(year.hours_over[of_metal]))
         margin = min(margin, float(np.nan_to_num(worst - settings.metals[metal].standard_pct, nan=np.inf)))

@@ -110,7 +110,7 @@ def open_site(scenario: Scenario, plan_name: str, replication: int) -> Site:
         plan=plan_name,
         replication=replication,
         days=days,
-        enclosures=_year(rows, wall, inside),
+        enclosures=_year(settings, rows, wall, inside),
         room_temp_c=room.temp_c.astype(np.float32),
         room_rh_pct=(room.activity * 100.0).astype(np.float32),
         ledger=EMPTY_LEDGER,
@@ -182,7 +182,14 @@ def _spent_water(settings: Settings) -> dict[str, float]:
     }
 
 
-def _year(rows: list[Housed], wall: Walls, inside: Inside) -> EnclosureYear:
+def _lower_limit(settings: Settings, enclosure: Enclosure) -> float:
+    """RH below which the objects of an enclosure must not go, 0 for no limit. [%]."""
+    own = enclosure.lower_limit_rh_pct
+    limit = settings.metals[enclosure.metal].lower_limit_rh_pct if own is None else own
+    return 0.0 if limit is None else limit
+
+
+def _year(settings: Settings, rows: list[Housed], wall: Walls, inside: Inside) -> EnclosureYear:
     """Give what is known of the enclosures at the start; what is counted comes at the end."""
     return EnclosureYear(
         id=[row.enclosure.id for row in rows],
@@ -193,6 +200,8 @@ def _year(rows: list[Housed], wall: Walls, inside: Inside) -> EnclosureYear:
         wall_kg_per_s_pa=wall.reference_kg_per_s_pa,
         counted_days=np.zeros(len(rows), dtype=np.int64),
         held_days=np.zeros(len(rows), dtype=np.int64),
+        dry_days=np.zeros(len(rows), dtype=np.int64),
+        lower_limit_rh_pct=np.array([_lower_limit(settings, row.enclosure) for row in rows]),
         days=inside.days,
         hours_over=np.zeros(len(rows), dtype=np.int64),
         liquid_hours=np.zeros(len(rows), dtype=np.int64),

@@ -163,6 +163,8 @@ class EnclosureYear:
     leak_per_day: NDArray[np.float64]
     wall_kg_per_s_pa: NDArray[np.float64]
     held_days: NDArray[np.int64]
+    dry_days: NDArray[np.int64]
+    lower_limit_rh_pct: NDArray[np.float64]
     days: int
     hours_over: NDArray[np.int64]
     liquid_hours: NDArray[np.int64]

@@ -60,6 +60,8 @@ def _close(site: Site, sources: list[WorkSource], gel_start_kg: float, water_sta
     inside, books = site.inside, site.stockroom.books
     year = record.enclosures
     year.counted_days, year.held_days, year.hours_over = inside.counted_days, inside.held_days, inside.hours_over
+    year.dry_days = np.count_nonzero(inside.day_mean_pct < year.lower_limit_rh_pct[:, None], axis=1)
+    year.held_days = year.held_days - year.dry_days
     year.liquid_hours, year.worst_rh_pct = inside.liquid_hours, inside.worst_pct
     year.excess_pct_days = inside.excess_pct_h / HOURS_PER_DAY
     year.mean_rh_pct = np.nanmean(inside.day_mean_pct, axis=1, dtype=np.float64)

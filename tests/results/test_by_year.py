@@ -14,10 +14,19 @@ METALS = {
 }
 
 
-def run(days, means, metal, objects):
+def run(days, means, metal, objects, limits=None):
     return SimpleNamespace(
-        days=days, metal=metal, objects=np.array(objects), day_mean_rh_pct=np.asarray(means, dtype=np.float32)
-    )
+        days=days, metal=metal, objects=np.array(objects), day_mean_rh_pct=np.asarray(means, dtype=np.float32),
+        lower_limit_rh_pct=np.zeros(len(objects)) if limits is None else np.array(limits, dtype=float),
+    )  # fmt: skip
+
+
+def test_a_day_below_the_lower_limit_is_not_held():
+    means = np.full((2, 365), 10.0)
+    means[0, :73] = 7.0  # too dry for the first, which bears 9 %RH and more; the second has no limit
+    held = held_by_year(run(365, means, ["iron", "iron"], [1, 3], [9.0, 0.0]), METALS)
+
+    assert held["iron"].tolist() == pytest.approx([100 * (1 - 0.25 * 73 / 365)])
 
 
 def test_each_year_is_counted_for_itself_and_each_object_counts():

@@ -70,7 +70,12 @@ def test_metric_equals_the_sum_done_by_hand(metric, expected):
 def test_every_metric_is_in_the_manual_and_every_entry_of_the_manual_is_measured():
     found = {name.partition(".")[0] for name in values()}
 
-    assert found == {metric.name for metric in METRICS}
+    assert found | {"too_dry_pct"} == {metric.name for metric in METRICS}
+    limited = small_record()
+    limited.enclosures.lower_limit_rh_pct[0] = 11.0
+    limited.enclosures.dry_days[0] = 1
+    named = {row.metric: row.value for row in metrics_of(limited)}
+    assert named["too_dry_pct.iron"] == pytest.approx(100.0 * 3 / 16)  # three objects of four, one day of four
 
 
 def test_a_currency_stands_in_the_unit():

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table
-from simstore.prose.phrases import NBSP, begun, listed, number, share_limits_said, share_said
+from simstore.prose.phrases import NBSP, begun, listed, number, percent, share_limits_said, share_said
 from simstore.results.judged import MET, NOT_MET, OPEN, verdict
 from simstore.results.summary import Measured
 from simstore.scenario.values.settings import Settings
@@ -55,6 +55,7 @@ def plan_blocks(
     held = _held(metrics, settings)
     table, *rest = figures_of_plan(settings, plan, metrics, enclosures)
     yield Paragraph(text=_answer(plan, held, settings))
+    yield from too_dry(metrics, settings)
     yield table
     yield Paragraph(text=_years(metrics["years_met"].estimate, replications, settings))
     yield from rest
@@ -67,6 +68,20 @@ def figures_of_plan(
     yield held_table(_held(metrics, settings), settings, judged=True)
     yield _effort_table(metrics, settings.prices.currency)
     yield from _worst(enclosures[enclosures["plan"] == plan], settings)
+
+
+def too_dry(metrics: Mapping[str, Measured], settings: Settings) -> Iterator[Block]:
+    """Say where objects with a lower limit are dried below it, which no drier gel mends."""
+    for name, measured in metrics.items():
+        metric, _, metal = name.partition(".")
+        if metric == "too_dry_pct" and measured.estimate.mean > 0.0:
+            limit = settings.metals[metal].lower_limit_rh_pct
+            below = "the lower limits of the register" if limit is None else f"the lower limit of {limit:g}{NBSP}%RH"
+            yield Paragraph(
+                text=f"Too dry: {metal} lies below {below} on {percent(measured.estimate.mean)} of object-days, and "
+                "these are not held. Less gel, or gel that is not dried so far, would be needed there. Wood, leather, "
+                "bone and the like crack: somebody who knows such finds must decide."
+            )
 
 
 def _held(metrics: Mapping[str, Measured], settings: Settings) -> dict[str, Estimate]:

@@ -2,19 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from simstore.scenario.checking.view import View
+from simstore.scenario.values.housing import Enclosure
 
 CARCINOGEN: Final = "a carcinogen (EU candidate list of substances of very high concern)"
+
+MOST_NAMED: Final = 3
 
 
 def notes_on(view: View) -> Iterator[str]:
     """Yield a sentence for each thing that the user should know before believing a run."""
+    yield from _unfilled(view)
+    yield from _undated(view)
     yield from _late_indicators(view)
     yield from _cobalt(view)
     yield from _free_gel(view)
+    yield from _free_hazard(view)
+
+
+def _unfilled(view: View) -> Iterator[str]:
+    """Name rows that say that nothing is in them: nobody will ever fill these."""
+    rows = [row for row in view.enclosures if row.packets == 0]
+    if rows:
+        yield (
+            f"{_rows_said(rows)} packets = 0 in the register: they are never filled, under no plan, and soon as damp "
+            "as the room; leave the cell empty for as many as their kind has, with last_regenerated empty if there is "
+            "nothing in them yet"
+        )
+
+
+def _undated(view: View) -> Iterator[str]:
+    """Name rows whose gel has no date: it counts as never dried."""
+    rows = [
+        row
+        for row in view.enclosures
+        if row.last_regenerated is None and row.gel_water_pct is None and row.packets != 0
+    ]
+    if rows:
+        yield (
+            f"{_rows_said(rows)} neither last_regenerated nor gel_water_pct: their gel counts as damp as the room "
+            "from the first day, and they are over their ceiling until it is changed; if it was dried, give the day "
+            "as well as you know it"
+        )
+
+
+def _rows_said(rows: Sequence[Enclosure]) -> str:
+    names = ", ".join(row.id for row in rows[:MOST_NAMED])
+    if len(rows) == 1:
+        return f"enclosure {names} has"
+    return f"{len(rows)} enclosures ({names}{', ...' if len(rows) > MOST_NAMED else ''}) have"
+
+
+def _free_hazard(view: View) -> Iterator[str]:
+    """Hazardous waste that costs nothing is a cost that nobody has asked for."""
+    settings = view.settings
+    cobalt = any(
+        settings.indicators[key].hazard == "cobalt"
+        for key in {settings.sorbents[name].indicator for name in view.used_sorbents()}
+        if key is not None
+    )
+    if cobalt and settings.prices.hazardous_disposal_per_kg == 0:
+        yield "prices.hazardous_disposal_per_kg is 0: taking cobalt-bearing gel away costs something; ask the carrier"
 
 
 def _late_indicators(view: View) -> Iterator[str]:

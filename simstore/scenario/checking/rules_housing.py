@@ -29,8 +29,13 @@ def housing_findings(view: View) -> Iterator[Finding]:
 
 
 def _standards(view: View) -> Iterator[Finding]:
-    """Refuse a standard that was meant as a share: a plan that hardly ever holds would be said to keep it."""
+    """Refuse limits that leave nothing between them, and a standard that was meant as a share."""
     for name, metal in view.settings.metals.items():
+        least_pct = metal.lower_limit_rh_pct
+        if least_pct is not None and least_pct >= metal.ceiling_rh_pct:
+            rule = f"is not below the ceiling, {metal.ceiling_rh_pct:g} %RH: nothing could be held between them"
+            path = ("metals", name, "lower_limit_rh_pct")
+            yield Finding(path=path, value=shown(least_pct), rule=rule, cure="lower it, or raise the ceiling")
         if metal.standard_pct <= 1.0:
             rule = "would be kept by a plan that hardly ever holds"
             cure = f"looks like a share; give percent: {100 * metal.standard_pct:g}"
@@ -177,7 +182,12 @@ def _indicators(view: View) -> Iterator[Finding]:
 def _rows(view: View) -> Iterator[Finding]:
     """Rows of the register whose packets do not fit or do not exist."""
     for position, row in enumerate(view.enclosures):
-        kind = view.settings.kinds.get(row.kind)
+        kind, metal = view.settings.kinds.get(row.kind), view.settings.metals.get(row.metal)
+        least_pct = row.lower_limit_rh_pct
+        if metal is not None and least_pct is not None and least_pct >= metal.ceiling_rh_pct:
+            rule = f"is not below the ceiling of its metal, {metal.ceiling_rh_pct:g} %RH: nothing could be held"
+            cure = "give such finds a metal class of their own, with a ceiling that both can bear"
+            yield Finding(path=(ROW, position, "lower_limit_rh_pct"), value=shown(least_pct), rule=rule, cure=cure)
         if kind is None:
             continue
         packet = row.packet or kind.packet

@@ -21,7 +21,7 @@ TOTALS: Final = ("total", "totals", "sum", "summe", "gesamt", "somme", "suma")
 """First words of a row that adds up the others."""
 COLUMNS: Final = tuple(Enclosure.model_fields)
 VOLUMES: Final = ("volume_m3", "empty_m3")
-NUMBERS: Final = (*VOLUMES, "leak_per_day", "leak_ratio", "gel_water_pct", "objects", "packets")
+NUMBERS: Final = (*VOLUMES, "leak_per_day", "leak_ratio", "gel_water_pct", "lower_limit_rh_pct", "objects", "packets")
 PER_M3: Final = {"m3": 1.0, "l": 1e3, "ml": 1e6, "cm3": 1e6}
 UNIT_WORDS: Final = {
     "l": "l", "lt": "l", "ltr": "l", "litre": "l", "litres": "l", "liter": "l", "liters": "l", "litro": "l",

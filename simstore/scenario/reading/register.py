@@ -20,7 +20,7 @@ from simstore.scenario.values.list_form import ListForm
 
 REQUIRED = ("id", "kind", "metal")
 WHOLE = frozenset({"objects", "packets"})
-NUMBERS = frozenset({"volume_m3", "empty_m3", "leak_per_day", "leak_ratio", "gel_water_pct"})
+NUMBERS = frozenset({"volume_m3", "empty_m3", "leak_per_day", "leak_ratio", "gel_water_pct", "lower_limit_rh_pct"})
 DATES = frozenset({"last_regenerated"})
 COLUMNS = tuple(Enclosure.model_fields)
 LITRES_PER_M3 = 1000.0

@@ -84,6 +84,10 @@ class Metal(Value):
     label: str = Field(description="name for reports")
     ceiling_rh_pct: float = Field(gt=0, le=100, description="relative humidity that must not be passed")
     standard_pct: Percent = Field(default=99.0, description="share of object-days that must be held")
+    lower_limit_rh_pct: Percent | None = Field(
+        default=None,
+        description="RH below which they must not go, for finds with wood, leather or bone; none: no limit",
+    )
 
 
 class Enclosure(Value):
@@ -109,6 +113,9 @@ class Enclosure(Value):
         default=None, description="when its gel was last dried; empty for never packed"
     )
     gel_water_pct: Percent | None = Field(default=None, description="weighed water, % of dry mass; instead of the date")
+    lower_limit_rh_pct: Percent | None = Field(
+        default=None, description="RH below which its objects must not go; empty for that of its metal"
+    )
     place: str = Field(default="", description="shelf or drawer; rounds go in its order")
 
     @property

@@ -1,0 +1,70 @@
+"""Rows that silently condemn a box are named before anything is simulated; sound stores hear nothing of it."""
+
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from simstore.prose.cautions import cobalt_gels
+from simstore.scenario.reading.load import load_scenario
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+TRAPS = ("packets = 0", "neither last_regenerated", "hazardous_disposal_per_kg is 0")
+
+
+@pytest.fixture
+def store(tmp_path):
+    for name in ("scenario.toml", "register.csv"):
+        (tmp_path / name).write_bytes((SCENARIOS / "tiny" / name).read_bytes())
+    return tmp_path
+
+
+def notes_with(store, name, old, new):
+    text = (store / name).read_text(encoding="utf-8")
+    assert old in text
+    (store / name).write_text(text.replace(old, new), encoding="utf-8")
+    return "\n".join(load_scenario(store).notes)
+
+
+def test_a_row_without_packets_is_named(store):
+    notes = notes_with(store, "register.csv", "B001,clip_box,iron,12,,,,,", "B001,clip_box,iron,12,,,,0,")
+    assert "enclosure B001 has packets = 0 in the register: they are never filled" in notes
+
+
+def test_rows_without_a_date_are_counted_and_named(store):
+    notes = notes_with(store, "register.csv", "2025-11-04", "")
+    assert "2 enclosures (B001, B002) have neither last_regenerated nor gel_water_pct" in notes
+
+
+def test_cobalt_in_packets_with_no_price_for_its_waste_is_named(store):
+    notes = notes_with(
+        store, "scenario.toml", "[sorbents.narrow_pore_orange]\n",
+        '[sorbents.narrow_pore_orange]\nindicator = "cobalt_blue"\nindicator_pct = 5\n',
+    )  # fmt: skip
+    assert "hazardous_disposal_per_kg is 0" in notes
+    assert cobalt_gels(load_scenario(store).settings)
+
+
+def test_a_cobalt_indicator_that_only_a_plan_reads_carries_its_hazard(store):
+    cobalt = [name for name, one in load_scenario(store).settings.indicators.items() if one.hazard == "cobalt"]
+    text = (
+        (store / "scenario.toml")
+        .read_text(encoding="utf-8")
+        .replace('indicator = "strip_10"', f'indicator = "{cobalt[0]}"')
+    )
+    (store / "scenario.toml").write_text(text, encoding="utf-8")
+    whole = load_scenario(store)
+
+    assert cobalt_gels(whole.under("strip").settings) == [whole.settings.indicators[cobalt[0]].label]
+    assert cobalt_gels(whole.under("quarterly").settings) == []
+
+
+@pytest.mark.parametrize("name", ["tiny", "river_depot", "starter"])
+def test_stores_in_order_hear_nothing_of_it(name, tmp_path):
+    folder = SCENARIOS / name
+    if name == "starter":
+        for item in files("simstore.scenario").joinpath("starter").iterdir():
+            (tmp_path / item.name).write_bytes(item.read_bytes())
+        folder = tmp_path
+    notes = "\n".join(load_scenario(folder).notes)
+    assert not any(trap in notes for trap in TRAPS)
