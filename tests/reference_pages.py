@@ -281,6 +281,7 @@ STUDY_TABLES = (
     ),
     ("sensitivity", "effects", "what each end of each range does to each result"),
     ("sensitivity", "knowing", "which plan would be chosen at each end, and what knowing it beforehand would be worth"),
+    ("size", "sizes", "gel for the interval by kind and metal, beside the rule of a third and a formula"),
     ("rota", "sessions", "each session with its minutes by task and the packets to have ready"),
     ("rota", "work", "each step in walking order: what, where, why it is due, and what the list says beside"),
     ("rota", "sheet", "the same as rows to fill in; `simstore returned` takes them back"),

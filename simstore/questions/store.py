@@ -12,6 +12,7 @@ from simstore.questions.options import How
 from simstore.questions.rota import rota
 from simstore.questions.run import run
 from simstore.questions.sensitivity import sensitivity
+from simstore.questions.size import size
 from simstore.questions.stress import stress
 from simstore.questions.sweep import sweep
 
@@ -29,6 +30,7 @@ class Store(Loaded):
     sweep = sweep
     stress = stress
     sensitivity = sensitivity
+    size = size
     rota = rota
     fit = fit
 
