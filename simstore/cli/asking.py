@@ -52,7 +52,7 @@ def _answered(ask: Ask, scenario: Path, out: Path, given: dict[str, Any], **save
     from simstore.lab.cache import open_cache
     from simstore.questions.loaded import read
     from simstore.questions.store import Store
-    from simstore.results.staging import refuse_foreign
+    from simstore.results.preflight import look_ahead
 
     named = {name: value for name, value in given.items() if value is not None}
     variadic = [p.name for p in parameters_of(ask) if p.kind is inspect.Parameter.VAR_POSITIONAL]
@@ -60,7 +60,7 @@ def _answered(ask: Ask, scenario: Path, out: Path, given: dict[str, Any], **save
     beside = out.parent / KEPT.format(out.name) if marked_of(ask).goes_on and "keep" not in named else None
     keep = beside or named.get("keep")
     store = Store(read(scenario, named.pop("seed", None)), watch=OnScreen(charts=saved["pictures"]))
-    refuse_foreign(out, out)
+    look_ahead(out, parquet=saved["parquet"])
     say_how_the_step_runs()
     try:
         answer = ask(store, *listed, **(named if keep is None else {**named, "keep": keep}))
