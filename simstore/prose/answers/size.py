@@ -28,7 +28,7 @@ def size_blocks(found: Sizes) -> Iterator[Block]:
         text="Freshly dried gel, the worst of four seasons to begin in, the expected weather, the middle volume of "
         "each kind, no openings. 'Leaky' is an enclosure that leaks more than 95 of 100 of its kind: fill for it where "
         "leaks are not measured; 'weeks' is how long it lasts as filled now. 'Third' is the rule that gel fills a "
-        "third of the empty space (common practice, no source); 'formula' is the conservation formula for the middle leak."
+        "third of the empty space (common practice, no source); 'formula' the conservation formula for the middle leak."
     )
     care = work_cautions(found.scenario.under(found.plan).settings, heats=False, handles=bool(found.needs))
     if care:
