@@ -46,6 +46,8 @@ class Problem:
         Name of the file as the user knows it, relative to the scenario.
     line : int or None
         Line of the file, counted from 1; None where the file has none (a missing file).
+    cell : str
+        Sheet and cell, where the file is a workbook.
     key : str
         Key path or column, such as ``ovens.small.trays`` or ``volume_m3``; empty for a whole file.
     value : str
@@ -59,12 +61,15 @@ class Problem:
     file: str
     rule: str
     line: int | None = None
+    cell: str = ""
     key: str = ""
     value: str = ""
     cure: str = ""
 
     def __str__(self) -> str:
-        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        place = f"{self.file}, {self.cell}" if self.cell else self.file
+        if self.line is not None and not self.cell:
+            place = f"{self.file}:{self.line}"
         subject = " = ".join(part for part in (cut(self.key), self.value) if part)
         cure = f"; {self.cure}" if self.cure else ""
         return f"{place}: {subject}: {self.rule}{cure}" if subject else f"{place}: {self.rule}{cure}"
@@ -88,7 +93,9 @@ def _said(alike: list[Problem]) -> Iterator[str]:
     if len(alike) <= MOST_ALIKE or any(problem.line is None for problem in alike):
         yield from dict.fromkeys(str(problem) for problem in alike)
         return
-    examples = ", ".join(f"line {each.line}{f' ({each.value})' if each.value else ''}" for each in alike[:EXAMPLES])
+    examples = ", ".join(
+        f"{each.cell or f'line {each.line}'}{f' ({each.value})' if each.value else ''}" for each in alike[:EXAMPLES]
+    )
     subject = f"{first.key}: " if first.key else ""
     cures = list(dict.fromkeys(each.cure for each in alike if each.cure))
     cure = f"; {cures[0]}" if cures else ""

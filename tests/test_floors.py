@@ -33,7 +33,10 @@ SAME_FLOOR_ALLOWED = {("errors", "units"), ("units", "errors")}
 INNER_FLOORS = {
     "scenario/values": 0,
     "scenario/checking": 1,
-    "scenario/reading": 2,
+    "scenario/workbook": 2,
+    "scenario/reading": 3,
+    "scenario/adopting": 4,
+    "scenario/returning": 4,
     "prose/answers": 0,
     "prose/sections": 1,
     "report/charts": 0,

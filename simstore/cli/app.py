@@ -55,14 +55,21 @@ def check(scenario: ScenarioPath) -> None:
 
 
 @app.command()
-def start(folder: Annotated[Path, typer.Argument(metavar="DIR", help="New folder for the scenario.")]) -> None:
-    """Make a small scenario of invented data in DIR, to be changed into yours."""
-    from simstore.scenario.reading.starter_files import write_starter
+def start(
+    place: Annotated[Path, typer.Argument(metavar="PLACE", help="New folder, or new workbook (NAME.xlsx).")],
+    of: Annotated[
+        Path | None,
+        typer.Option("--of", metavar="SCENARIO", help="Scenario to turn into it. Default: the starter."),
+    ] = None,
+) -> None:
+    """Make a small scenario of invented data in PLACE, to be changed into yours; or another form of one of yours."""
+    from simstore.scenario.reading.converted import convert
 
-    names = [path.name for path in write_starter(folder)]
-    typer.echo(f"Wrote {', '.join(names)} to {folder}. The data are invented: replace them with yours, then")
-    typer.echo(f"  simstore check {folder}")
-    typer.echo(f"  simstore run {folder} --out results")
+    names = ", ".join(path.name for path in convert(of, place))
+    invented = "The data are invented: replace them with yours, then" if of is None else "It says the same:"
+    typer.echo(f"Wrote {names}. {invented}")
+    typer.echo(f"  simstore check {place}")
+    typer.echo(f"  simstore run {place} --out results")
 
 
 app.command()(report)

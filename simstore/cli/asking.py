@@ -16,7 +16,7 @@ Ask = Callable[..., Any]
 KEPT = ".{}.simulations.sqlite"
 """File beside the result in which a question that takes long keeps finished runs until it is done."""
 
-ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario folder or TOML file.")]
+ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario: folder, workbook or TOML file.")]
 OutFolder = Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")]
 NoPictures = Annotated[bool, typer.Option("--no-pictures", help="Write tables only, no charts.")]
 Parquet = Annotated[bool, typer.Option("--parquet", help="Write tables as Parquet too.")]

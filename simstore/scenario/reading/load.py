@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
-from typing import Any
-
-from pydantic import ValidationError
 
 from simstore.errors import Problem, error_from
 from simstore.scenario.checking.changes import plan_findings
@@ -24,16 +20,18 @@ from simstore.scenario.checking.unseen import unseen_findings
 from simstore.scenario.checking.view import ROW, View
 from simstore.scenario.reading.air_file import read_air
 from simstore.scenario.reading.fitted_leaks import read_fitted, with_fitted_enclosures, with_fitted_kinds
-from simstore.scenario.reading.register import Known, Register, read_register
+from simstore.scenario.reading.known import form_of, known_of
+from simstore.scenario.reading.register import Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
 from simstore.scenario.reading.user_file import user_bytes
 from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
 from simstore.scenario.values.fitted import Fitted
 from simstore.scenario.values.groups import enclosures_of
-from simstore.scenario.values.list_form import ListForm
 from simstore.scenario.values.plan import Scalar
+from simstore.scenario.workbook.to_files import texts_of, told_by_cell
 
 SCENARIO_FILE = "scenario.toml"
+WORKBOOK = ".xlsx"
 
 
 def load_scenario(path: Path, *, changes: Mapping[str, Scalar] | None = None) -> Scenario:
@@ -42,7 +40,7 @@ def load_scenario(path: Path, *, changes: Mapping[str, Scalar] | None = None) ->
     Parameters
     ----------
     path : Path
-        A folder that holds ``scenario.toml``, or a TOML file; other files are named relative to it.
+        A folder that holds ``scenario.toml``, a TOML file, or a workbook; other files are named relative to it.
     changes : mapping of str to scalar, optional
         Dotted keys, such as ``"ovens.small.count"``, that are set before anything is checked.
 
@@ -57,6 +55,8 @@ def load_scenario(path: Path, *, changes: Mapping[str, Scalar] | None = None) ->
         With every problem of every file.
     """
     path = Path(path)
+    if path.suffix.lower() == WORKBOOK:
+        return _read_workbook(path, changes or {})
     file = path / SCENARIO_FILE if path.is_dir() else path
     return _read(_Reading(name=file.name, folder=file.parent), changes or {}, f"scenario {path}")
 
@@ -80,14 +80,31 @@ def load_given(files: Mapping[str, bytes], *, changes: Mapping[str, Scalar] | No
     return _read(_Reading(name=name, folder=None, given=files), changes or {}, f"scenario {name}")
 
 
-def _read(reading: _Reading, changes: Mapping[str, Scalar], what: str) -> Scenario:
+def _read_workbook(path: Path, changes: Mapping[str, Scalar]) -> Scenario:
+    try:
+        data = user_bytes(path)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        problem = Problem(file=path.name, rule=f"cannot be read ({reason})", cure="check the name and who may read it")
+        raise error_from([problem], f"scenario {path}") from error
+    texts = texts_of(data, path.name)
+    reading = _Reading(name=next(iter(texts.files)), folder=path.parent, given=texts.files)
+    return _read(reading, changes, f"scenario {path}", lambda problems: told_by_cell(problems, texts, path.name))
+
+
+def _read(
+    reading: _Reading,
+    changes: Mapping[str, Scalar],
+    what: str,
+    told: Callable[[Sequence[Problem]], Sequence[Problem]] = tuple,
+) -> Scenario:
     data = reading.bytes_of(reading.name)
     text = decoded(data, reading.name) if data is not None else None
     if isinstance(text, Problem):
         reading.problems.append(text)
     scenario = _scenario(text, reading, changes) if isinstance(text, str) else None
     if scenario is None:
-        raise error_from(reading.problems, what)
+        raise error_from(told(reading.problems), what)
     return scenario
 
 
@@ -245,35 +262,12 @@ def _register(document: Document, checked: Checked, reading: _Reading) -> Regist
     data = reading.bytes_of(name, key="register") if isinstance(name, str) else None
     if data is None:
         return Register()
-    start = document.get("start")
-    known = Known(
-        kinds=dict(_numbers(document, "kinds", "volume_m3")),
-        metals=dict.fromkeys(checked.names["metals"]) | dict(_numbers(document, "metals", "ceiling_rh_pct")),
-        packets=checked.names["packets"],
-        start=start if type(start) is date else None,
-    )
-    register = read_register(data, str(name), known, _form(document))
+    known = known_of(document, checked.names)
+    register = read_register(data, str(name), known, form_of(document))
     reading.problems.extend(register.problems)
     reading.add(register.findings)
     reading.notes.extend(register.notes)
     return register
-
-
-def _form(document: Document) -> ListForm | None:
-    """Form of the list; none where it is broken, which has been told."""
-    try:
-        return None if "list" not in document else ListForm.model_validate(document["list"])
-    except ValidationError:
-        return None
-
-
-def _numbers(document: Document, section: str, key: str) -> Iterator[tuple[str, float | None]]:
-    """Yield one figure of every table of a section; None where it is no number above 0."""
-    tables = document.get(section)
-    for name, table in tables.items() if isinstance(tables, dict) else ():
-        value: Any = table.get(key) if isinstance(table, dict) else None
-        number = isinstance(value, int | float) and not isinstance(value, bool) and value > 0
-        yield str(name), float(value) if number else None
 
 
 def _air(checked: Checked, reading: _Reading) -> HourlyAir | None:

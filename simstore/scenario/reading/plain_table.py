@@ -10,16 +10,12 @@ import zipfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Any, Final
+from typing import Final
 
 from simstore.errors import Problem
+from simstore.scenario.workbook.cells import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, cell_text
 
 SEPARATORS: Final = (",", ";", "\t", "|")
-MOST_BYTES: Final = 100_000_000
-"""A list, or a workbook once it is unpacked, is not larger."""
-MOST_ROWS: Final = 200_000
-MOST_COLUMNS: Final = 200
 LOOKED_AT: Final = 20
 """The header is among so many first rows."""
 NOTES: Final = {
@@ -146,21 +142,6 @@ def _sheet_rows(data: bytes, name: str, sheet: str | None) -> list[tuple[int, li
 def _too_large(name: str) -> Problem:
     rule = f"has over {MOST_ROWS} rows or {MOST_COLUMNS} columns, or unpacks to over {MOST_BYTES // 1_000_000} MB"
     return Problem(file=name, rule=rule, cure="keep only the list in it")
-
-
-def cell_text(cell: Any) -> str:
-    """Write the value of a workbook's cell as text; a date year first, a number with a point."""
-    if cell is None:
-        return ""
-    if isinstance(cell, datetime):
-        return cell.date().isoformat()
-    if isinstance(cell, date):
-        return cell.isoformat()
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if isinstance(cell, float):
-        return f"{cell:.12g}"
-    return str(cell).strip()
 
 
 def _with_header(rows: list[tuple[int, list[str]]], name: str, note: str, may_be_empty: bool) -> PlainTable | Problem:

@@ -14,6 +14,7 @@ from simstore.errors import Problem, holds_unseen
 from simstore.scenario.checking.finding import Finding, shown, suggestion
 from simstore.scenario.checking.key_paths import place_of, range_text
 from simstore.scenario.reading.csv_rows import Row, rows_of
+from simstore.scenario.reading.known import Known
 from simstore.scenario.reading.list_rows import rows_of_list
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.list_form import ListForm
@@ -25,27 +26,6 @@ DATES = frozenset({"last_regenerated"})
 COLUMNS = tuple(Enclosure.model_fields)
 LITRES_PER_M3 = 1000.0
 FORMULA_STARTS = ("=", "+", "-", "@")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """What a register may refer to.
-
-    Attributes
-    ----------
-    kinds : mapping of str to float or None
-        Volume of each kind; None where the kind itself is broken. [m3]
-    metals : mapping of str to float or None
-        Ceiling of each metal class; None where the class itself is broken. [%RH]
-    packets : frozenset of str
-    start : date or None
-        First day of the run; None where it is broken.
-    """
-
-    kinds: Mapping[str, float | None]
-    metals: Mapping[str, float | None]
-    packets: frozenset[str]
-    start: date | None = None
 
 
 @dataclass(slots=True)
