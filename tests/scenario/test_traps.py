@@ -59,6 +59,27 @@ def test_a_cobalt_indicator_that_only_a_plan_reads_carries_its_hazard(store):
     assert cobalt_gels(whole.under("quarterly").settings) == []
 
 
+BATCH = '\n[[arrivals]]\narrives = 2026-05-01\nkind = "clip_box"\nmetal = "iron"\ncount = {}\n'
+
+
+def with_arrivals(store, count, **changes):
+    text = (store / "scenario.toml").read_text(encoding="utf-8")
+    for old, new in changes.values():
+        assert old in text
+        text = text.replace(old, new)
+    (store / "scenario.toml").write_text(text + BATCH.format(count), encoding="utf-8")
+    return "\n".join(load_scenario(store).notes)
+
+
+def test_new_finds_for_which_there_is_no_gel_are_named(store):
+    notes = with_arrivals(store, 40, never=("reorder_point = 2\norder_quantity = 4\n", ""))
+    assert "arrivals 1 (2026-05-01): 40 enclosures need 40 packets 'small'; 6 lie outside enclosures" in notes
+
+
+def test_new_finds_whose_gel_is_ordered_are_not_named(store):
+    assert "arrivals" not in with_arrivals(store, 40)
+
+
 @pytest.mark.parametrize("name", ["tiny", "river_depot", "starter"])
 def test_stores_in_order_hear_nothing_of_it(name, tmp_path):
     folder = SCENARIOS / name

@@ -17,6 +17,7 @@ def notes_on(view: View) -> Iterator[str]:
     """Yield a sentence for each thing that the user should know before believing a run."""
     yield from _unfilled(view)
     yield from _undated(view)
+    yield from _without_gel(view)
     yield from _late_indicators(view)
     yield from _cobalt(view)
     yield from _free_gel(view)
@@ -47,6 +48,26 @@ def _undated(view: View) -> Iterator[str]:
             "from the first day, and they are over their ceiling until it is changed; if it was dried, give the day "
             "as well as you know it"
         )
+
+
+def _without_gel(view: View) -> Iterator[str]:
+    """Name batches of new finds for which there is no gel, and none is ever ordered."""
+    settings = view.settings
+    for number, batch in enumerate(settings.arrivals, start=1):
+        kind = settings.kinds.get(batch.kind)
+        if kind is None:
+            continue
+        if kind.packet is None or (kind.packets == 0 and kind.gel_kg_per_m3 is None and kind.gel_pct_of_empty is None):
+            yield f"arrivals {number} ({batch.arrives}): no packet belongs in {batch.kind}: they never get any gel"
+            continue
+        needed, stock = batch.count * max(kind.packets, 1), settings.stock.get(kind.packet)
+        there = 0 if stock is None else stock.ready + stock.spent
+        if there < needed and (stock is None or not stock.packets_ordered):
+            yield (
+                f"arrivals {number} ({batch.arrives}): {batch.count} enclosures need {needed} packets '{kind.packet}'; "
+                f"{there} lie outside enclosures at the start and none are ever ordered, so that these finds wait for "
+                f"gel, or others do; give [stock.{kind.packet}] more, or an order_quantity"
+            )
 
 
 def _rows_said(rows: Sequence[Enclosure]) -> str:
