@@ -57,6 +57,20 @@ def test_too_little_memory_is_told_with_a_cure(monkeypatch, capsys):
     assert "take fewer --replications or --workers" in capsys.readouterr().err
 
 
+def wait_for_workers(running):
+    """Wait until its worker processes have begun, so that it is simulating."""
+    children = Path(f"/proc/{running.pid}/task/{running.pid}/children")
+    until = time.monotonic() + 90.0
+    while time.monotonic() < until and running.poll() is None:
+        if not children.exists():
+            time.sleep(10.0)
+            return
+        if len(children.read_text().split()) >= 2:
+            time.sleep(2.0)
+            return
+        time.sleep(0.2)
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="no such signals")
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGINT"])
 def test_a_signal_ends_it_as_by_hand_and_leaves_nothing(name, tmp_path):
@@ -65,7 +79,7 @@ def test_a_signal_ends_it_as_by_hand_and_leaves_nothing(name, tmp_path):
         sys.executable, "-m", "simstore", "run", str(RIVER), "--out", str(out), "--replications", "3000", "--workers", "2",
     ]  # fmt: skip
     running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    time.sleep(6.0)
+    wait_for_workers(running)
     assert running.poll() is None
     running.send_signal(getattr(signal, name))
     _, said = running.communicate(timeout=60)
