@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final, NamedTuple
 
 from simstore.prose.blocks import Block, Cautions
+from simstore.prose.phrases import listed
 from simstore.results.summary import Measured
 from simstore.scenario.checking.notes import CARCINOGEN
 from simstore.scenario.values.settings import Settings
@@ -55,6 +56,11 @@ DRY_AIR: Final = Caution(
     "Gel dries whatever is in the enclosure. Finds that carry remains of wood, leather, textile, bone or ivory, and "
     "objects made of several materials, may crack, shrink or flake in such dry air: somebody who knows them must "
     "decide for each before it is packed (common practice, no source).",
+)
+LOWER_BOUND: Final = Caution(
+    "Wide-range gel",
+    "What {gels} holds is taken from the least that a standard accepts, and is not a measured gel: yours will hold "
+    "more, so that exchanges and gel come out too many. Give the table of your own data sheet before you buy.",
 )
 # Hazard statements of the harmonised classification of cobalt dichloride in the EU; from memory.
 COBALT: Final = Caution(
@@ -115,7 +121,16 @@ def work_cautions(settings: Settings, *, heats: bool, handles: bool, drips: bool
         found += [LOOSE_GEL, BAGGING, DRY_AIR]
     if cobalt_gels(settings):
         found.append(COBALT)
+    bounds = bounded_gels(settings)
+    if bounds and handles:
+        found.append(LOWER_BOUND._replace(text=LOWER_BOUND.text.format(gels=listed(bounds))))
     return found
+
+
+def bounded_gels(settings: Settings) -> list[str]:
+    """Labels of gels in the scenario's packets whose isotherm is a lower bound."""
+    gels = (settings.sorbents[packet.sorbent] for packet in settings.packets.values())
+    return list(dict.fromkeys(gel.label for gel in gels if gel.lower_bound))
 
 
 def cobalt_gels(settings: Settings) -> list[str]:

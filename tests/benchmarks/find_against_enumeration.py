@@ -9,8 +9,8 @@ cheapest plan that holds in the good share of them. Between target and good a pl
 
     python tests/benchmarks/find_against_enumeration.py STORE --seeds 100 --keep runs.sqlite
 
-STORE is a scenario with a ``[search]``; none made for this benchmark is in the repository yet. Finished runs are kept in
-the file given by ``--keep``, so that the enumeration can be interrupted.
+STORE is a scenario with a ``[search]``; three that the search was not tuned on are in ``tests/benchmarks/stores``. Finished
+runs are kept in the file given by ``--keep``, so that the enumeration can be interrupted.
 """
 
 from __future__ import annotations

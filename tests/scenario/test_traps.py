@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from simstore.prose.cautions import cobalt_gels
+from simstore.prose.cautions import bounded_gels, cobalt_gels, work_cautions
 from simstore.scenario.reading.load import load_scenario
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -78,6 +78,20 @@ def test_new_finds_for_which_there_is_no_gel_are_named(store):
 
 def test_new_finds_whose_gel_is_ordered_are_not_named(store):
     assert "arrivals" not in with_arrivals(store, 40)
+
+
+def test_a_gel_that_is_only_a_lower_bound_says_so_in_every_answer_until_it_has_a_table_of_its_own(store):
+    text = (store / "scenario.toml").read_text(encoding="utf-8")
+    wide = text.replace('sorbent = "narrow_pore_orange"', 'sorbent = "wide_pore"')
+    (store / "scenario.toml").write_text(wide, encoding="utf-8")
+    settings = load_scenario(store).settings
+    (caution,) = [one for one in work_cautions(settings, heats=True, handles=True) if one.action == "Wide-range gel"]
+    assert "the least that a standard accepts" in caution.text
+    assert "wide-pore (type B) silica gel" in caution.text
+
+    own = '\n[sorbents.wide_pore.isotherm]\nform = "data_sheet"\nmeasured_at_c = 25.0\npoints = [[20.0, 0.05], [50.0, 0.2], [90.0, 0.7]]\n'
+    (store / "scenario.toml").write_text(wide + own, encoding="utf-8")
+    assert bounded_gels(load_scenario(store).settings) == []
 
 
 @pytest.mark.parametrize("name", ["tiny", "river_depot", "starter"])

@@ -115,6 +115,8 @@ def with_catalogue(document: Document) -> Document:
             physical = sorted(key for key in changed if key not in COMMERCIAL_KEYS and changed[key] != entry.get(key))
             if physical and "source" not in changed:
                 entry["source"] += f"; the scenario gives its own {', '.join(physical)}"
+            if "isotherm" in changed and "lower_bound" in entry:
+                entry["lower_bound"] = False
             own[name] = {**entry, **changed}
         merged[section] = own
     return merged  # type: ignore[no-any-return]

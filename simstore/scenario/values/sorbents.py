@@ -76,6 +76,9 @@ class Sorbent(Value):
     label: str = Field(description="name for reports")
     isotherm: Isotherm = Field(description="water it holds against RH; one of four forms")
     desorption: Isotherm | None = Field(default=None, description="the branch on the way down; none: no hysteresis")
+    lower_bound: bool = Field(
+        default=False, description="the isotherm is the least that a standard accepts, not a measured gel"
+    )
     supplied_water_pct: Percent = Field(default=2.0, description="water as delivered, % of dry mass")
     bulk_kg_per_m3: float = Field(default=700.0, ge=10, le=5000, description="bulk density")
     indicator_pct: Percent = Field(
