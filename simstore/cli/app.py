@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -63,9 +64,15 @@ def start(
     ] = None,
 ) -> None:
     """Make a small scenario of invented data in PLACE, to be changed into yours; or another form of one of yours."""
-    from simstore.scenario.reading.converted import convert
+    if of is None and place.suffix.lower() != ".xlsx":
+        from simstore.scenario.reading.starter_files import write_starter
 
-    names = ", ".join(path.name for path in convert(of, place))
+        written: Sequence[Path] = write_starter(place)
+    else:
+        from simstore.scenario.reading.converted import convert
+
+        written = convert(of, place)
+    names = ", ".join(path.name for path in written)
     invented = "The data are invented: replace them with yours, then" if of is None else "It says the same:"
     typer.echo(f"Wrote {names}. {invented}")
     typer.echo(f"  simstore check {place}")
