@@ -5,6 +5,7 @@ from __future__ import annotations
 import calendar
 import importlib.resources
 import io
+import time
 
 import numpy as np
 import pvlib
@@ -191,3 +192,14 @@ def test_a_tmy3_value_that_is_missing_is_a_gap():
         "year:100: time: month 01 day 01".replace("01 day 01", "01 day 05")
         in read("\n".join(lines).encode("latin-1"), "tmy3")[1][0]
     )
+
+
+@pytest.mark.parametrize("line", [1, 2, 500])
+def test_an_open_quote_in_a_tmy3_file_is_refused_at_once(line):
+    lines = measured("723170TYA.CSV").decode("latin-1").splitlines()
+    lines[line] = '"' + lines[line]
+    begun = time.monotonic()
+    _, problems, _ = read("\n".join(lines).encode("latin-1"), "tmy3")
+    assert problems
+    assert time.monotonic() - begun < 10.0
+    assert max(len(str(problem)) for problem in problems) < 2000

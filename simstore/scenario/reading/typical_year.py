@@ -5,8 +5,6 @@ Both formats give the hour that has just ended, 1 to 24, so that row number n is
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -84,7 +82,8 @@ def read_tmy3(data: bytes, name: str, *, fill: bool) -> Hours:
     del fill
     hours = Hours()
     lines = data.decode("latin-1").splitlines()
-    header = next(csv.reader(lines[1:2]), [])
+    # No field below the station's name is ever quoted, so that a stray quote must not swallow the lines that follow.
+    header = lines[1].split(",") if len(lines) > 1 else []
     absent = [column for column in TMY3_COLUMNS if column not in header]
     if absent:
         hours.problems.extend(
@@ -102,7 +101,8 @@ def read_tmy3(data: bytes, name: str, *, fill: bool) -> Hours:
         return hours
     places = [header.index(column) for column in TMY3_COLUMNS]
     rows: list[_Hour] = []
-    for number, cells in enumerate(csv.reader(io.StringIO("\n".join(lines[2:]))), start=3):
+    for number, line in enumerate(lines[2:], start=3):
+        cells = line.split(",")
         if len(cells) != len(header):
             rule = f"has {len(cells)} fields, the header has {len(header)}"
             hours.problems.append(
