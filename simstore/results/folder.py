@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -89,5 +90,9 @@ def write_json(document: Mapping[str, Any], path: Path) -> None:
 
 
 def file_part(text: str) -> str:
-    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore."""
-    return "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)
+    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore.
+
+    Where that changes the text, a short hash of it follows, so that ``a b`` and ``a_b`` are two files.
+    """
+    plain = "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)
+    return plain if plain == text else f"{plain}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
