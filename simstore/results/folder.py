@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -90,9 +91,15 @@ def write_json(document: Mapping[str, Any], path: Path) -> None:
 
 
 def file_part(text: str) -> str:
-    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore.
+    """``text`` as a part of a file name: letters, digits, hyphens; anything else becomes an underscore."""
+    return "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)
 
-    Where that changes the text, a short hash of it follows, so that ``a b`` and ``a_b`` are two files.
-    """
-    plain = "".join(c if (c.isascii() and c.isalnum()) or c == "-" else "_" for c in text)
-    return plain if plain == text else f"{plain}-{hashlib.sha256(text.encode()).hexdigest()[:6]}"
+
+def file_parts(names: Iterable[str]) -> dict[str, str]:
+    """Part of a file name for each of several names; a short hash keeps apart those that would be one file."""
+    parts = {name: file_part(name) for name in names}
+    alike = Counter(part.casefold() for part in parts.values())
+    return {
+        name: part if alike[part.casefold()] == 1 else f"{part}-{hashlib.sha256(name.encode()).hexdigest()[:6]}"
+        for name, part in parts.items()
+    }

@@ -11,7 +11,7 @@ from simstore.prose.blocks import Block, Cell, Chart, Column, Data, Paragraph, T
 from simstore.prose.cautions import cautions
 from simstore.prose.phrases import NONE, listed, number, share_said
 from simstore.prose.terminal import WIDTH
-from simstore.results.folder import file_part
+from simstore.results.folder import file_parts
 from simstore.results.judged import NOT_MET, OPEN, verdict
 from simstore.study.compare.cheapest import ERROR, Cheapest
 from simstore.study.compare.comparison import Comparison, Difference
@@ -59,7 +59,11 @@ def compare_blocks(comparison: Comparison, cheapest: Cheapest | None = None) -> 
 
 def chart_of(comparison: Comparison, plan: str) -> str:
     """Name the chart of one plan against the reference."""
-    return "paired_differences" if len(comparison.plans) == 2 else f"paired_differences_{file_part(plan)}"
+    return (
+        "paired_differences"
+        if len(comparison.plans) == 2
+        else f"paired_differences_{file_parts(comparison.plans)[plan]}"
+    )
 
 
 def _verdict(comparison: Comparison, plan: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simstore.results.folder import file_part
+from simstore.results.folder import file_parts
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -116,7 +116,8 @@ def named_pictures(
 ) -> Iterator[tuple[str, Picture]]:
     """Draw the charts of the year of every plan that was run, by the names of their files; see `write_pictures`."""
     plans = list(dict.fromkeys(tables["days"]["plan"].astype(str)))
+    parts = file_parts(plans)
     for plan in plans:
         own = settings[plan] if isinstance(settings, Mapping) else settings
         for picture in year_pictures(tables, own, plan=plan):
-            yield picture.name if len(plans) == 1 else f"{file_part(plan)}_{picture.name}", picture
+            yield picture.name if len(plans) == 1 else f"{parts[plan]}_{picture.name}", picture
