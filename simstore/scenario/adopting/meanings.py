@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from simstore.scenario.adopting.vocabulary import BAG, BOX, metal_word, metals_named, organics_named
+from simstore.scenario.adopting.vocabulary import form_named, metal_word, metals_named, organics_named
 from simstore.scenario.reading.list_rows import PER_M3, UNIT_WORDS, figure, folded
 from simstore.scenario.values.housing import Kind, Metal
 from simstore.scenario.values.list_form import DateOrder
@@ -119,13 +119,3 @@ def _kinds_like(text: str, kinds: Mapping[str, Kind]) -> list[str]:
         litres = float(volume.group(1).replace(",", ".")) / PER_M3[UNIT_WORDS[volume.group(2)]]
         return [name for name in fits if abs(kinds[name].volume_m3 / litres - 1.0) <= NEAR]
     return fits if form else []
-
-
-def form_named(text: str) -> str:
-    """Tell whether a text names a box or a bag; empty for neither."""
-    words = set(folded(text).split())
-    return "box" if _names(words, BOX) else "bag" if _names(words, BAG) else ""
-
-
-def _names(words: set[str], known: Sequence[str]) -> bool:
-    return any(word == one or (len(one) > 3 and word.endswith(one)) for word in words for one in known)

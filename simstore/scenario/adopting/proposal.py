@@ -13,11 +13,11 @@ from simstore.scenario.adopting.meanings import (
     LITRES,
     date_order,
     decimal_sign,
-    form_named,
     kind_words,
     metal_words,
     volume_unit,
 )
+from simstore.scenario.adopting.vocabulary import form_named
 from simstore.scenario.reading.list_rows import NUMBERS, PER_M3, UNIT_WORDS, VOLUMES, dated, folded
 from simstore.scenario.reading.plain_table import PlainTable, heading_names
 from simstore.scenario.values.housing import Kind
@@ -117,7 +117,7 @@ def _units(
         elif column in cells:
             units[column], doubt = volume_unit(cells[column], decimal, settings.kinds)
             proposal.doubts += [doubt] if doubt else []
-    return units
+    return {**units, **{column: unit for column, unit in said.items() if column not in VOLUMES}}
 
 
 def _kinds(cells: Sequence[str], kinds: Mapping[str, Kind], proposal: Proposal) -> dict[str, str]:

@@ -21,9 +21,11 @@ HEADINGS: Final[dict[str, tuple[str, ...]]] = {
         "no de inventario", "no d inventaire",
     ),
     "kind": (
-        "kind", "housing", "container", "container type", "box type", "type of box", "packaging", "packed in",
-        "enclosure type", "storage", "behalter", "behaltertyp", "verpackung", "art der verpackung", "schachtel",
-        "kiste", "contenant", "conditionnement", "type de boite", "emballage", "contenedor", "tipo de caja",
+        "kind", "housing", "container", "container type", "box type", "type of box", "packaging", "packed",
+        "packed in",
+        "enclosure type", "storage", "behalter", "behaltnis", "behaltertyp", "verpackung", "art der verpackung",
+        "schachtel", "kiste", "contenant", "conditionnement", "type de boite", "emballage", "contenedor",
+        "tipo de caja",
         "embalaje", "envase", "recipiente", "type", "typ", "tipo",
     ),
     "metal": (
@@ -31,9 +33,11 @@ HEADINGS: Final[dict[str, tuple[str, ...]]] = {
         "aleacion", "materia",
     ),
     "objects": (
-        "objects", "objects in it", "number of objects", "no of objects", "count", "qty", "quantity", "pieces", "items",
+        "objects", "objects in it", "number of objects", "no of objects", "count", "qty", "quantity",
+        "pieces", "items",
         "finds", "no of finds", "anzahl", "stuck", "stuckzahl", "menge", "anzahl objekte", "anzahl funde", "nombre",
-        "nb objets", "nombre d objets", "quantite", "pieces nb", "cantidad", "n objetos", "numero de objetos", "piezas",
+        "nb objets", "nombre d objets", "quantite", "pieces nb", "cantidad", "n objetos", "numero de objetos",
+        "piezas",
         "unidades",
     ),
     "volume_m3": (
@@ -54,14 +58,17 @@ HEADINGS: Final[dict[str, tuple[str, ...]]] = {
         "anzahl beutel", "paketchen", "nombre de sachets", "nb sachets", "bolsitas", "numero de bolsitas", "sobres",
     ),
     "leak_per_day": (
-        "leak", "leak rate", "leakage", "air exchange", "air changes", "air changes per day", "leckrate", "luftwechsel",
+        "leak", "leak rate", "leakage", "air exchange", "air changes", "air changes per day", "leckrate",
+        "luftwechsel",
         "luftwechselrate", "taux de fuite", "fuite", "renouvellement d air", "fuga", "tasa de fuga",
         "renovaciones de aire",
     ),
     "last_regenerated": (
-        "last regenerated", "last changed", "gel changed", "last change", "gel date", "date of gel", "date gel changed",
+        "last regenerated", "last changed", "gel changed", "date gel last changed", "gel last changed",
+        "last change", "gel date", "date of gel", "date gel changed",
         "last dried", "gel dried", "regenerated", "date changed", "date", "getrocknet am", "zuletzt getrocknet",
-        "letzter wechsel", "gel gewechselt", "gewechselt am", "regeneriert", "regeneriert am", "datum",
+        "letzter wechsel", "gel gewechselt", "gewechselt am", "kieselgel getauscht", "gel getauscht",
+        "regeneriert", "regeneriert am", "datum",
         "derniere regeneration", "date de changement", "dernier changement", "change le", "regenere le",
         "ultima regeneracion", "ultimo cambio", "cambiado el", "fecha de cambio", "fecha",
     ),
@@ -87,10 +94,26 @@ METALS: Final[dict[str, tuple[str, ...]]] = {
     "tin": ("tin", "sn", "pewter", "zinn", "etain", "estano", "peltre"),
     "zinc": ("zinc", "zn", "zink", "cinc"),
 }  # fmt: skip
-BOX: Final = ("box", "boxes", "dose", "schachtel", "kiste", "boite", "caja", "tub", "tupper", "container", "behalter")
+BOX: Final = (
+    "box",
+    "boxes",
+    "dose",
+    "schachtel",
+    "kiste",
+    "boite",
+    "caja",
+    "tub",
+    "tupper",
+    "tupperware",
+    "container",
+    "behalter",
+    "behaltnis",
+    "crate",
+)
 BAG: Final = ("bag", "bags", "beutel", "tute", "sachet", "sac", "bolsa", "pouch")
 ORGANIC: Final = (
-    "wood", "leather", "bone", "ivory", "textile", "antler", "horn", "holz", "leder", "knochen", "elfenbein", "textil",
+    "wood", "leather", "bone", "ivory", "textile", "antler", "horn", "holz", "leder", "knochen", "elfenbein",
+    "textil",
     "geweih", "bois", "cuir", "os", "ivoire", "madera", "cuero", "hueso", "marfil", "tejido",
 )  # fmt: skip
 
@@ -119,3 +142,13 @@ def _named(text: str, words: dict[str, tuple[str, ...]]) -> list[str]:
 def _is_one_of(word: str, known: tuple[str, ...]) -> bool:
     """Whether a word is one of those known, or a compound such as "Eisennagel" that begins with one."""
     return word in known or any(len(one) > 3 and word.startswith(one) for one in known)
+
+
+def form_named(text: str) -> str:
+    """Tell whether a text names a box or a bag; empty for neither."""
+    words = set(folded(text).split())
+    return "box" if _names(words, BOX) else "bag" if _names(words, BAG) else ""
+
+
+def _names(words: set[str], known: tuple[str, ...]) -> bool:
+    return any(word == one or (len(one) > 3 and word.endswith(one)) for word in words for one in known)

@@ -16,6 +16,7 @@ from simstore.scenario.reading.csv_rows import Row
 from simstore.scenario.reading.plain_table import heading_names, plain_table
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.list_form import ListForm
+from simstore.units import HOURS_PER_DAY
 
 TOTALS: Final = ("total", "totals", "sum", "summe", "gesamt", "somme", "suma")
 """First words of a row that adds up the others."""
@@ -29,6 +30,11 @@ UNIT_WORDS: Final = {
 }  # fmt: skip
 _DATE: Final = re.compile(r"(\d{1,4})[./\- ](\d{1,2})[./\- ](\d{1,4})(?:[ T]\d{1,2}:\d{2}(?::\d{2})?)?")
 CENTURY: Final = 2000
+MONTHS: Final = (
+    ("jan", "ene"), ("feb", "fev"), ("mar", "maerz"), ("apr", "avr", "abr"), ("may", "mai"), ("jun", "juin"),
+    ("jul", "juil"), ("aug", "aou", "ago"), ("sep",), ("oct", "okt"), ("nov",), ("dec", "dez", "dic"),
+)  # fmt: skip
+"""How months begin in English, German, French and Spanish."""
 
 
 @dataclass(slots=True)
@@ -115,7 +121,7 @@ def _places(form: ListForm, headings: Sequence[str], found: Listed) -> Iterator[
             yield column, headings.index(heading)
     for key in ("units", "all_rows"):
         for column in getattr(form, key):
-            allowed = VOLUMES if key == "units" else COLUMNS
+            allowed = (*VOLUMES, "leak_per_day") if key == "units" else COLUMNS
             if column not in allowed:
                 cure = suggestion(column, allowed, known_as="columns with a choice" if key == "units" else "columns")
                 found.findings.append(
@@ -148,10 +154,12 @@ def _number(column: str, text: str, form: ListForm) -> str:
     plain, unit = figure(text, form.decimal)
     if plain is None:
         return text
+    if column == "leak_per_day" and form.units.get(column) == "per hour" and not unit:
+        return f"{float(plain) * HOURS_PER_DAY:.10g}"
     if column not in VOLUMES:
         return plain if not unit or unit == "%" else text
     own = UNIT_WORDS.get(unit, "") if unit else form.units.get(column, "m3")
-    return f"{float(plain) / PER_M3[own]:.10g}" if own else text
+    return f"{float(plain) / PER_M3[own]:.10g}" if own in PER_M3 else text
 
 
 def figure(text: str, decimal: str) -> tuple[str | None, str]:
@@ -170,7 +178,7 @@ def dated(text: str, order: str) -> str:
     """Write a date year first; empty where it is none. Two digits of a year are of this century."""
     found = _DATE.fullmatch(text)
     if found is None:
-        return ""
+        return _with_month_named(text)
     parts = [int(part) for part in found.groups()]
     if len(found.group(1)) == 4 or order == "year first":
         year, month, day = parts
@@ -180,6 +188,21 @@ def dated(text: str, order: str) -> str:
         return date(year if year >= 100 else year + CENTURY, month, day).isoformat()
     except ValueError:
         return ""
+
+
+def _with_month_named(text: str) -> str:
+    """Write "3 Nov 2025" or "3. novembre 2025" year first; empty where it is no such day."""
+    found = re.fullmatch(r"(\d{1,2})\.? ?(?:de )?([^\W\d_]{3,})\.? ?(?:de )?(\d{4}|\d{2})", text.strip())
+    if found is None:
+        return ""
+    name = folded(found.group(2))
+    months = {number for number, starts in enumerate(MONTHS, 1) if any(name.startswith(start) for start in starts)}
+    year = int(found.group(3))
+    try:
+        day = date(year if year >= 100 else year + CENTURY, months.pop(), int(found.group(1)))
+    except (KeyError, ValueError):
+        return ""
+    return day.isoformat()
 
 
 def _housed_together(found: Listed, name: str, ceilings: Mapping[str, float]) -> Iterator[Row]:

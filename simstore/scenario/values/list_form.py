@@ -15,8 +15,8 @@ class ListForm(Value):
     """Headings, units, dates and words of a register that has not the columns of simstore."""
 
     headings: dict[str, str] = Field(description="column of the register -> heading in the list")
-    units: dict[str, Literal["m3", "l", "ml", "cm3"]] = Field(
-        default_factory=dict, description="column of a volume -> its unit in the list; none: m3"
+    units: dict[str, Literal["m3", "l", "ml", "cm3", "per day", "per hour"]] = Field(
+        default_factory=dict, description="column of a volume or leak -> its unit in the list; none: m3, or a day"
     )
     all_rows: dict[str, str] = Field(
         default_factory=dict, description="column of the register -> what holds for every row, where the list has none"
