@@ -42,6 +42,7 @@ INNER_FLOORS = {
     "report/charts": 0,
     "report/page": 1,
     "report/workbook": 2,
+    "report/rota": 2,
 }
 """Rooms within a room, where one stands above another."""
 STILL_UPWARD = {

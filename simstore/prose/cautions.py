@@ -95,9 +95,13 @@ def cautions(plans: Iterable[tuple[Mapping[str, Measured], Settings]]) -> list[B
             drips="liquid_water_h" in metrics and metrics["liquid_water_h"].estimate.mean > 0,
         )
     ]
-    if not found:
-        return []
-    return [Cautions(points=[*((f"{one.action}:", one.text) for one in dict.fromkeys(found)), ("", LAST_WORD)])]
+    return caution_blocks(found)
+
+
+def caution_blocks(found: Iterable[Caution]) -> list[Block]:
+    """List cautions, each once, with the last word; nothing where there are none."""
+    points = [(f"{one.action}:", one.text) for one in dict.fromkeys(found)]
+    return [Cautions(points=[*points, ("", LAST_WORD)])] if points else []
 
 
 def work_cautions(settings: Settings, *, heats: bool, handles: bool, drips: bool = False) -> list[Caution]:

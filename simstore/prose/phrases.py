@@ -81,6 +81,18 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
+def some_named(names: Sequence[str], most: int = 5) -> str:
+    """Name the first few, and count the rest."""
+    if len(names) <= most:
+        return listed(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
+
+
+def times_said(what: str, count: int) -> str:
+    """Say how often something is done: "load oven once", "load oven 3 times"."""
+    return f"{what} once" if count == 1 else f"{what} {count} times"
+
+
 def begun(text: str) -> str:
     """``text`` with a capital first letter, as at the beginning of a sentence."""
     return text[:1].upper() + text[1:]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Unpack
 
-from simstore.errors import SimstoreError, error_from
+from simstore.errors import error_from
 from simstore.questions.answer import Answer
 from simstore.questions.loaded import Source, asking
 from simstore.questions.options import How, Option, PathText
@@ -31,19 +31,14 @@ def fit(
     """Learn the leak of each measured enclosure and of its kind; write them for the scenario to read."""
     from simstore.prose.answers.fit import fit_blocks
     from simstore.scenario.reading.measurements import read_measurements
-    from simstore.scenario.reading.user_file import user_bytes
+    from simstore.scenario.reading.user_file import named_bytes
     from simstore.study.fit.fit import fit as learnt
     from simstore.study.fit.tables import leaks_file, tables_of
 
     asked = asking(store, how)
     whole = _unlearnt(asked.scenario)
     file = Path(measurements)
-    try:
-        data = user_bytes(file)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        msg = f"{file}: cannot be read ({reason}); name the file of your measurements"
-        raise SimstoreError(msg) from error
+    data = named_bytes(file, cure="name the file of your measurements")
     rows, problems = read_measurements(data, file.name, [each.id for each in whole.enclosures])
     if problems:
         raise error_from(problems, f"measurements {file}")

@@ -52,7 +52,7 @@ def staged_folder(out: Path, *, force: bool = False) -> Iterator[Path]:
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         sweep(place)
-        refuse_foreign(place, out, force=force)
+        refuse_foreign(place, out, force=True)  # what was changed is looked for at the end, just before it would go
         stage = place.parent / f".{place.name}.{HOST}-{os.getpid()}.partial"
         if stage.exists():
             shutil.rmtree(stage)

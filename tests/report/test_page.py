@@ -7,7 +7,8 @@ from html.parser import HTMLParser
 import jinja2
 import pytest
 
-from simstore.report.page.page import _templates, html_of
+from simstore.report.page.page import html_of
+from simstore.report.page.templating import laying_out
 from simstore.results.reading import read_result_folder
 
 
@@ -141,7 +142,7 @@ def test_a_plan_that_was_not_simulated_is_refused_with_a_suggestion(results):
 
 def test_a_template_that_lacks_a_value_is_an_error_and_not_a_gap():
     with pytest.raises(jinja2.UndefinedError):
-        _templates().from_string("{{ nowhere }}").render()
+        laying_out().from_string("{{ nowhere }}").render()
 
 
 def test_the_same_results_give_the_same_page(results, html):

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
 from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
-from simstore.prose.phrases import counted, figures, listed
+from simstore.prose.phrases import counted, figures, listed, some_named
 from simstore.study.fit.fit import Fit, KindLeak, Leak, innermost_per_day
 
-NAMED: Final = 5
 LIKE_BEFORE: Final = (0.8, 1.25)
 
 
@@ -80,7 +79,7 @@ def _suspects(found: Fit) -> list[str]:
     if not names:
         return []
     text = "Does not fit any leak, so perhaps weighed in another enclosure, misread or changed in between"
-    return [f"{text}: {_named(names)}. These are left out of leaks.toml."]
+    return [f"{text}: {some_named(names)}. These are left out of leaks.toml."]
 
 
 def _unbounded(found: Fit) -> list[str]:
@@ -88,7 +87,7 @@ def _unbounded(found: Fit) -> list[str]:
     if not names:
         return []
     text = "The gel was full, or as good as, so that only a lower limit of the leak is known"
-    return [f"{text}: {_named(names)}. Measure again a few weeks after fresh gel."]
+    return [f"{text}: {some_named(names)}. Measure again a few weeks after fresh gel."]
 
 
 def _leakiest(found: Fit) -> str:
@@ -105,9 +104,3 @@ def _leakiest(found: Fit) -> str:
 
 def _per_day(found: Fit, one: Leak) -> float:
     return one.ratio * innermost_per_day(found.scenario, one.kind)
-
-
-def _named(names: Sequence[str]) -> str:
-    if len(names) <= NAMED:
-        return listed(names)
-    return f"{', '.join(names[:NAMED])} and {len(names) - NAMED} more"

@@ -6,15 +6,14 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from simstore.prose.blocks import Block, Cautions, Cell, Column, Paragraph, Points, Table, num
-from simstore.prose.cautions import LAST_WORD, work_cautions
-from simstore.prose.phrases import counted, listed, number
-from simstore.scenario.returning.sheet import EXCHANGE, LOAD
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
+from simstore.prose.cautions import caution_blocks, work_cautions
+from simstore.prose.phrases import counted, listed, number, some_named, times_said
+from simstore.scenario.returning.sheet import EXCHANGE, LOAD, UNLOAD
 from simstore.study.rota.work import ORDER, ROUND, Rota, Sitting
 from simstore.units import MINUTES_PER_HOUR
 
 MOST_ROWS: Final = 12
-MOST_NAMED: Final = 5
 
 
 def rota_blocks(found: Rota) -> Iterator[Block]:
@@ -32,9 +31,7 @@ def rota_blocks(found: Rota) -> Iterator[Block]:
         "are believed to. sheet.csv and rota.html are to be filled in, rota.ics is for a calendar."
     )
     steps = [step.work for sitting in found.sittings for step in sitting.steps]
-    care = work_cautions(settings, heats=LOAD in steps, handles=EXCHANGE in steps)
-    if care:
-        yield Cautions(points=[*((f"{one.action}:", one.text) for one in care), ("", LAST_WORD)])
+    yield from caution_blocks(work_cautions(settings, heats=LOAD in steps, handles=EXCHANGE in steps))
 
 
 def _next(found: Rota) -> str:
@@ -59,11 +56,7 @@ def _brought(sitting: Sitting) -> str:
     if count[EXCHANGE]:
         ready = listed([f"{counted(many, 'packet')} '{name}'" for name, many in sorted(sitting.ready.items())])
         parts.append(f"exchange in {counted(count[EXCHANGE], 'enclosure')} ({ready} to have ready)")
-    parts += [
-        f"{work} {'once' if count[work] == 1 else f'{count[work]} times'}"
-        for work in ("unload oven", "load oven")
-        if count[work]
-    ]
+    parts += [times_said(work, count[work]) for work in (UNLOAD, LOAD) if count[work]]
     return listed(parts) or f"{sitting.busy_min} minutes of preparing"
 
 
@@ -99,10 +92,10 @@ def _late(found: Rota) -> list[str]:
     if over:
         said.append(
             f"At their ceiling already, as far as is believed: {counted(len(over), 'enclosure')} "
-            f"({_named([one.enclosure for one in over])}). Look at these first."
+            f"({some_named([one.enclosure for one in over])}). Look at these first."
         )
     if bare:
-        said.append(f"Without a packet, and so never on the list: {_named([one.enclosure for one in bare])}.")
+        said.append(f"Without a packet, and so never on the list: {some_named([one.enclosure for one in bare])}.")
     done = {step.subject for sitting in found.sittings for step in sitting.steps if step.work == EXCHANGE}
     end = found.sittings[-1].ends.date() if found.sittings else found.first
     missed = [
@@ -112,7 +105,8 @@ def _late(found: Rota) -> list[str]:
     if missed:
         said.append(
             f"Come to their ceiling in these weeks and are in no session: {counted(len(missed), 'enclosure')} "
-            f"({_named([one.enclosure for one in missed])}). The plan lets them wait, or hours or packets are short."
+            f"({some_named([one.enclosure for one in missed])}). "
+            "The plan lets them wait, or hours or packets are short."
         )
     return said or ["No enclosure is believed to be at its ceiling today, or to come to it unattended."]
 
@@ -134,9 +128,3 @@ def _known(found: Rota) -> str:
         "taken from their kind, so that each of them may come to its ceiling much earlier or later: due.csv has a date "
         "before which 5 %, and one after which 5 % do."
     )
-
-
-def _named(names: list[str]) -> str:
-    if len(names) <= MOST_NAMED:
-        return listed(names)
-    return f"{', '.join(names[:MOST_NAMED])} and {len(names) - MOST_NAMED} more"

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from simstore.prose.blocks import Block, Cautions, Cell, Column, Paragraph, Points, Table, num
-from simstore.prose.cautions import LAST_WORD, work_cautions
+from simstore.prose.blocks import Block, Cell, Column, Paragraph, Points, Table, num
+from simstore.prose.cautions import caution_blocks, work_cautions
 from simstore.prose.phrases import NONE, figures, listed
 from simstore.study.size.need import MOST_PACKETS, Need, Sizes
 
@@ -30,9 +30,9 @@ def size_blocks(found: Sizes) -> Iterator[Block]:
         "leaks are not measured; 'weeks' is how long it lasts as filled now. 'Third' is the rule that gel fills a "
         "third of the empty space (common practice, no source); 'formula' the conservation formula for the middle leak."
     )
-    care = work_cautions(found.scenario.under(found.plan).settings, heats=False, handles=bool(found.needs))
-    if care:
-        yield Cautions(points=[*((f"{one.action}:", one.text) for one in care), ("", LAST_WORD)])
+    yield from caution_blocks(
+        work_cautions(found.scenario.under(found.plan).settings, heats=False, handles=bool(found.needs))
+    )
 
 
 def _answer(found: Sizes) -> str:

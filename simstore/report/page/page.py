@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from simstore.errors import SimstoreError
-from simstore.prose.phrases import MONTHS, begun
+from simstore.prose.phrases import MONTHS
 from simstore.prose.sections.bill import money_section
 from simstore.prose.sections.books import balance_section
 from simstore.prose.sections.first_screen import FirstScreen, first_screen
@@ -25,6 +25,7 @@ from simstore.prose.sections.year import year_section
 from simstore.report.charts.answers import plans_picture
 from simstore.report.charts.save import year_pictures
 from simstore.report.page.placing import PlacedSection, PlacedTable, Placing
+from simstore.report.page.templating import laying_out
 from simstore.results.budget import Budget, budget_of
 from simstore.results.leading import leading_plan
 from simstore.results.reading import ResultFolder
@@ -75,7 +76,7 @@ def html_of(folder: ResultFolder, *, plan: str | None = None, others: Sequence[R
         Studies of the same scenario that are added.
     """
     name = chosen_plan(folder, plan)
-    templates = _templates()
+    templates = laying_out()
     script = _script(templates)
     budget = budget_of(folder, name)
     page = page_of(folder, name, budget, named=plan is not None, script=script, others=others)
@@ -149,18 +150,6 @@ def _year(folder: ResultFolder, plan: str, placing: Placing) -> PlacedSection:
 def day_said(day: date) -> str:
     """Say a date as "4 January 2027"."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
-def _templates() -> Environment:
-    templates = Environment(
-        loader=PackageLoader("simstore.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    templates.filters["begun"] = begun
-    return templates
 
 
 def _script(templates: Environment) -> Markup:

@@ -6,7 +6,8 @@ import hashlib
 from collections import Counter
 from datetime import UTC, datetime, time, timedelta
 
-from simstore.prose.phrases import counted, listed
+from simstore.prose.phrases import counted, listed, times_said
+from simstore.prose.terminal import plain
 from simstore.scenario.returning.sheet import EXCHANGE, LOAD, UNLOAD
 from simstore.study.rota.work import ORDER, ROUND, Rota, Sitting, Step
 
@@ -55,24 +56,26 @@ def said_of_session(sitting: Sitting) -> str:
     parts = [f"{step.subject} ({step.packets} to read)" for step in sitting.steps if step.work == ROUND]
     if count[EXCHANGE]:
         parts.append(f"exchange in {counted(count[EXCHANGE], 'enclosure')}")
-    parts += [
-        f"{work} {'once' if count[work] == 1 else f'{count[work]} times'}" for work in (UNLOAD, LOAD) if count[work]
-    ]
+    parts += [times_said(work, count[work]) for work in (UNLOAD, LOAD) if count[work]]
     parts += [f"{task} {minutes} min" for task, minutes in sitting.minutes.items() if not sitting.steps]
-    return f"{sitting.technician}: {listed(parts)}".replace("\N{NO-BREAK SPACE}", " ")
+    return plain(f"{sitting.technician}: {listed(parts)}")
 
 
 def said_of_order(step: Step) -> str:
     """Say in one line what is ordered or comes."""
     what = "Order" if step.work == ORDER else "Expect"
-    return f"{what} {counted(step.packets, 'packet')} '{step.packet}'".replace("\N{NO-BREAK SPACE}", " ")
+    return plain(f"{what} {counted(step.packets, 'packet')} '{step.packet}'")
+
+
+def ready_said(sitting: Sitting) -> list[str]:
+    """Say how many packets of each sort a session needs."""
+    return [f"{count} x {name}" for name, count in sorted(sitting.ready.items())]
 
 
 def _lines(sitting: Sitting) -> list[str]:
-    ready = [f"{count} x {name}" for name, count in sorted(sitting.ready.items())]
-    lines = [f"Have ready: {', '.join(ready)}"] if ready else []
+    lines = [f"Have ready: {', '.join(ready_said(sitting))}"] if sitting.ready else []
     for step in sitting.steps:
         where = f" ({step.place})" if step.place else ""
         many = f", {counted(step.packets, 'packet')}" if step.work != ROUND else ""
-        lines.append(f"{step.work} {step.subject}{where}{many}".replace("\N{NO-BREAK SPACE}", " "))
+        lines.append(plain(f"{step.work} {step.subject}{where}{many}"))
     return lines

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from simstore.prose.cautions import LAST_WORD, work_cautions
-from simstore.report.rota.diary import said_of_order
+from simstore.report.page.templating import laying_out
+from simstore.report.rota.diary import ready_said, said_of_order
 from simstore.scenario.returning.sheet import EXCHANGE, LOAD, READ, UNLOAD
 from simstore.study.rota.tables import further_said, read_rows
 from simstore.study.rota.work import ROUND, Rota, Sitting
@@ -31,26 +30,23 @@ class Sheet:
 
 def session_sheets(found: Rota) -> str:
     """Lay out every session as HTML that prints on A4 and on Letter."""
-    templates = Environment(
-        loader=PackageLoader("simstore.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     settings = found.scenario.under(found.plan).settings
     steps = [step.work for sitting in found.sittings for step in sitting.steps]
     care = work_cautions(settings, heats=LOAD in steps, handles=EXCHANGE in steps)
-    return templates.get_template("rota.html.j2").render(
-        title=settings.title,
-        note=settings.note,
-        plan=settings.plans[found.plan].label,
-        first=found.first.isoformat(),
-        weeks=found.weeks,
-        sheets=[_sheet(found, sitting) for sitting in found.sittings],
-        orders=[(day.isoformat(), said_of_order(step)) for day, step in found.orders],
-        cautions=[(one.action, one.text) for one in care],
-        last_word=LAST_WORD,
+    return (
+        laying_out()
+        .get_template("rota.html.j2")
+        .render(
+            title=settings.title,
+            note=settings.note,
+            plan=settings.plans[found.plan].label,
+            first=found.first.isoformat(),
+            weeks=found.weeks,
+            sheets=[_sheet(found, sitting) for sitting in found.sittings],
+            orders=[(day.isoformat(), said_of_order(step)) for day, step in found.orders],
+            cautions=[(one.action, one.text) for one in care],
+            last_word=LAST_WORD,
+        )
     )
 
 
@@ -70,7 +66,7 @@ def _sheet(found: Rota, sitting: Sitting) -> Sheet:
         day=f"{sitting.begins:%A} {sitting.begins.date().isoformat()}",
         hours=f"{sitting.begins:%H:%M} to {sitting.ends:%H:%M}",
         technician=sitting.technician,
-        ready=[f"{count} x {name}" for name, count in sorted(sitting.ready.items())],
+        ready=ready_said(sitting),
         busy=f"{sitting.busy_min} min",
         rows=rows,
     )

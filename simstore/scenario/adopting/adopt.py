@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,11 +17,8 @@ from simstore.scenario.checking.document import decoded, parsed, with_catalogue,
 from simstore.scenario.reading.load import SCENARIO_FILE
 from simstore.scenario.reading.plain_table import plain_table
 from simstore.scenario.reading.starter_files import write_starter
-from simstore.scenario.reading.user_file import user_bytes
+from simstore.scenario.reading.user_file import BEFORE, named_bytes, put_in_place
 from simstore.scenario.values.settings import Settings
-
-BEFORE = "{}.before"
-"""Name under which the scenario's file stays as it was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +46,7 @@ def adopted(list_file: Path, folder: Path, *, sheet: str | None = None) -> Adopt
     SimstoreError
         If the list or the scenario cannot be read, or the folder cannot be written; nothing is written then.
     """
-    try:
-        data = user_bytes(list_file)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        msg = f"{list_file}: cannot be read ({reason}); name the file with your list"
-        raise SimstoreError(msg) from error
+    data = named_bytes(list_file, cure="name the file with your list")
     table = plain_table(data, list_file.name, sheet=sheet)
     if isinstance(table, Problem):
         raise error_from([table], f"list {list_file}")
@@ -79,12 +70,12 @@ def adopted(list_file: Path, folder: Path, *, sheet: str | None = None) -> Adopt
             if target.exists() and target.read_bytes() != data and not new:
                 msg = f"{target}: another list of that name is there already; rename yours, or move that one away"
                 raise SimstoreError(msg)
-            _replace(target, data)
+            put_in_place(target, data)
             written.append(list_file.name)
         if not new:
-            _replace(folder / BEFORE.format(SCENARIO_FILE), old)
+            put_in_place(folder / BEFORE.format(SCENARIO_FILE), old)
             written.append(BEFORE.format(SCENARIO_FILE))
-        _replace(file, after.encode("utf-8"))
+        put_in_place(file, after.encode("utf-8"))
     except OSError as error:
         msg = f"{folder}: cannot be written ({error.strerror}); name a folder that you may write to"
         raise SimstoreError(msg) from error
@@ -102,10 +93,3 @@ def _settings(text: str, folder: Path) -> Settings:
     except ValidationError as error:
         msg = f"scenario {folder}: is not in order; run `simstore check {folder}` first"
         raise SimstoreError(msg) from error
-
-
-def _replace(path: Path, data: bytes) -> None:
-    """Write a file beside and put it in its place in one step."""
-    aside = path.with_name(f".{path.name}.partial")
-    aside.write_bytes(data)
-    os.replace(aside, path)  # noqa: PTH105 (one step, over a file that is there)

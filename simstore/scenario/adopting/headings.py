@@ -8,10 +8,9 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from simstore.scenario.adopting.vocabulary import HEADINGS, form_named, metals_named
-from simstore.scenario.reading.list_rows import NUMBERS, UNIT_WORDS, VOLUMES, dated, figure, folded
-from simstore.scenario.values.housing import Enclosure
+from simstore.scenario.checking.register_columns import COLUMNS, NUMBERS, VOLUMES, WHOLE
+from simstore.scenario.reading.list_rows import UNIT_WORDS, dated, figure, folded
 
-COLUMNS: Final = tuple(Enclosure.model_fields)
 SURE: Final = 0.9
 """A heading that scores so much is one of the words for its column."""
 BY_UNIT: Final = 0.7
@@ -116,8 +115,8 @@ def _fits(column: str, cells: Sequence[str]) -> bool:
     if not filled:
         return column not in ("id", "kind", "metal")
     if column == "last_regenerated":
-        return _share(filled, lambda cell: bool(dated(cell, "day first") or dated(cell, "month first"))) >= MOSTLY
-    if column in NUMBERS:
+        return _share(filled, _is_day) >= MOSTLY
+    if column in NUMBERS or column in WHOLE:
         return (
             _share(filled, lambda cell: figure(cell, ".")[0] is not None or figure(cell, ",")[0] is not None) >= MOSTLY
         )
@@ -126,6 +125,10 @@ def _fits(column: str, cells: Sequence[str]) -> bool:
     if column in ("kind", "metal", "packet"):
         return _share(filled, lambda cell: bool(re.search(r"[^\W\d_]", cell))) >= MOSTLY
     return True
+
+
+def _is_day(cell: str) -> bool:
+    return bool(dated(cell, "day first") or dated(cell, "month first"))
 
 
 def _share(cells: Sequence[str], test: Callable[[str], bool]) -> float:
@@ -157,8 +160,7 @@ def _gel_date(columns: Mapping[str, Sequence[str]], found: Mapped) -> None:
         filled = [cell for cell in cells if cell]
         if heading in found.headings.values() or not filled or not any(word in folded(heading) for word in GEL_WORDS):
             continue
-        days = _share(filled, lambda cell: bool(dated(cell, "day first") or dated(cell, "month first")))
-        if days >= 1.0 - OFTEN:
+        if _share(filled, _is_day) >= 1.0 - OFTEN:
             found.headings["last_regenerated"] = heading
             found.doubts.append(f"'{heading}' is taken for the day on which the gel was dried")
             return

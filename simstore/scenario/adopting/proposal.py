@@ -18,7 +18,8 @@ from simstore.scenario.adopting.meanings import (
     volume_unit,
 )
 from simstore.scenario.adopting.vocabulary import form_named
-from simstore.scenario.reading.list_rows import NUMBERS, PER_M3, UNIT_WORDS, VOLUMES, dated, folded
+from simstore.scenario.checking.register_columns import NUMBERS, VOLUMES, WHOLE
+from simstore.scenario.reading.list_rows import PER_M3, UNIT_WORDS, dated, folded
 from simstore.scenario.reading.plain_table import PlainTable, heading_names
 from simstore.scenario.values.housing import Kind
 from simstore.scenario.values.settings import Settings
@@ -80,7 +81,7 @@ def proposal_for(table: PlainTable, settings: Settings) -> Proposal:
     if table.note:
         proposal.doubts.append(table.note)
     form: dict[str, Any] = {"headings": found.headings}
-    numbers = [cell for column in NUMBERS for cell in cells.get(column, ())]
+    numbers = [cell for column in (*NUMBERS, *WHOLE) for cell in cells.get(column, ())]
     form["decimal"] = decimal_sign(numbers)
     form["dates"], doubt = date_order(cells.get("last_regenerated", ()))
     proposal.doubts += [doubt] if doubt else []

@@ -120,7 +120,8 @@ ORGANIC: Final = (
 
 def metals_named(text: str) -> list[str]:
     """List the metals that a text names, in its order."""
-    return _named(text, METALS)
+    found = [name for word in folded(text).split() for name, known in METALS.items() if _is_one_of(word, known)]
+    return list(dict.fromkeys(found))
 
 
 def metal_word(text: str) -> str:
@@ -132,11 +133,6 @@ def metal_word(text: str) -> str:
 def organics_named(text: str) -> list[str]:
     """List words for what must not dry out."""
     return [word for word in folded(text).split() if word in ORGANIC]
-
-
-def _named(text: str, words: dict[str, tuple[str, ...]]) -> list[str]:
-    found = [name for word in folded(text).split() for name, known in words.items() if _is_one_of(word, known)]
-    return list(dict.fromkeys(found))
 
 
 def _is_one_of(word: str, known: tuple[str, ...]) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import tomllib
 from collections.abc import Iterable, Mapping
 from importlib.resources import files
@@ -12,11 +11,12 @@ from pathlib import Path
 from typing import Any
 
 from simstore.errors import SimstoreError
+from simstore.scenario.checking.register_columns import COLUMNS
 from simstore.scenario.reading.load import SCENARIO_FILE, WORKBOOK, load_scenario
 from simstore.scenario.reading.starter_files import STARTER_FILES
+from simstore.scenario.reading.user_file import put_in_place
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.workbook.from_files import workbook_of
-from simstore.scenario.workbook.to_files import texts_of
 
 
 def convert(source: Path | None, target: Path) -> list[Path]:
@@ -54,9 +54,7 @@ def convert(source: Path | None, target: Path) -> list[Path]:
     try:
         for path, data in {**beside, **main}.items():
             path.parent.mkdir(parents=True, exist_ok=True)
-            aside = path.with_name(f".{path.name}.partial")
-            aside.write_bytes(data)
-            os.replace(aside, path)  # noqa: PTH105 (one step)
+            put_in_place(path, data)
             written.append(path)
     except OSError as error:
         msg = f"{target}: cannot be written ({error.strerror}); name a place that you may write to"
@@ -73,8 +71,6 @@ def _parts(source: Path) -> dict[str, bytes]:
     """Read every file of a scenario, its TOML first; a list of the user's own becomes a register."""
     scenario = load_scenario(source)
     parts = {file.name: file.data for file in scenario.files}
-    if source.suffix.lower() == WORKBOOK:
-        parts = {**texts_of(source.read_bytes(), source.name).files, **parts}
     register = scenario.settings.register_csv
     if register is not None and scenario.settings.list_form is not None:
         count = len(scenario.enclosures) - sum(group.count for group in scenario.settings.groups)
@@ -104,7 +100,7 @@ def _texts(parts: Mapping[str, bytes], target: Path) -> dict[Path, bytes]:
 def _register(rows: Iterable[Enclosure]) -> bytes:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(Enclosure.model_fields)
+    writer.writerow(COLUMNS)
     for row in rows:
         values = row.model_dump(mode="json")
         writer.writerow(["" if value is None else value for value in values.values()])

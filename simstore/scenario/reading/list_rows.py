@@ -12,17 +12,14 @@ from typing import Final
 
 from simstore.errors import Problem, visible
 from simstore.scenario.checking.finding import Finding, suggestion
+from simstore.scenario.checking.register_columns import COLUMNS, NUMBERS, VOLUMES, WHOLE
 from simstore.scenario.reading.csv_rows import Row
 from simstore.scenario.reading.plain_table import heading_names, plain_table
-from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.list_form import ListForm
 from simstore.units import HOURS_PER_DAY
 
 TOTALS: Final = ("total", "totals", "sum", "summe", "gesamt", "somme", "suma")
 """First words of a row that adds up the others."""
-COLUMNS: Final = tuple(Enclosure.model_fields)
-VOLUMES: Final = ("volume_m3", "empty_m3")
-NUMBERS: Final = (*VOLUMES, "leak_per_day", "leak_ratio", "gel_water_pct", "lower_limit_rh_pct", "objects", "packets")
 PER_M3: Final = {"m3": 1.0, "l": 1e3, "ml": 1e6, "cm3": 1e6}
 UNIT_WORDS: Final = {
     "l": "l", "lt": "l", "ltr": "l", "litre": "l", "litres": "l", "liter": "l", "liters": "l", "litro": "l",
@@ -137,7 +134,7 @@ def _canonical(column: str, text: str, form: ListForm, words: Mapping[str, Mappi
         return matched(text, words[column]) or text
     if column == "last_regenerated":
         return dated(text, form.dates) or text
-    if column in NUMBERS:
+    if column in NUMBERS or column in WHOLE:
         return _number(column, text, form)
     return text
 
@@ -172,6 +169,11 @@ def figure(text: str, decimal: str) -> tuple[str | None, str]:
     if not re.fullmatch(rf"[+-]?(\d{{1,3}}(\{group}\d{{3}})+|\d+)(\{decimal}\d+)?", digits):
         return None, ""
     return digits.replace(group, "").replace(decimal, "."), (found.group(2) or "").casefold().rstrip(".")
+
+
+def figure_any(text: str) -> tuple[str | None, str]:
+    """Split as `figure` does, whichever sign stands before decimals: a comma if there is one."""
+    return figure(text, "," if "," in text else ".")
 
 
 def dated(text: str, order: str) -> str:
@@ -219,7 +221,7 @@ def _housed_together(found: Listed, name: str, ceilings: Mapping[str, float]) ->
         cells["metal"] = min(metals, key=lambda metal: ceilings.get(metal, -1.0))  # an unknown one is to be told
         counts = [row.cells.get("objects", "") or "1" for row in rows]
         cells["objects"] = str(sum(map(int, counts))) if all(map(str.isdigit, counts)) else counts[0]
-        for column in set(COLUMNS) - {"id", "metal", "objects"}:
+        for column in (each for each in COLUMNS if each not in ("id", "metal", "objects")):
             said = {row.cells.get(column, ""): row.line for row in reversed(rows)}
             said.pop("", None)
             if len(said) > 1:

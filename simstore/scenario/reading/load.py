@@ -23,7 +23,7 @@ from simstore.scenario.reading.fitted_leaks import read_fitted, with_fitted_encl
 from simstore.scenario.reading.known import form_of, known_of
 from simstore.scenario.reading.register import Register, read_register
 from simstore.scenario.reading.toml_lines import Lines, line_index, line_of
-from simstore.scenario.reading.user_file import user_bytes
+from simstore.scenario.reading.user_file import user_bytes, why
 from simstore.scenario.scenario import HourlyAir, Scenario, SourceFile
 from simstore.scenario.values.fitted import Fitted
 from simstore.scenario.values.groups import enclosures_of
@@ -84,8 +84,9 @@ def _read_workbook(path: Path, changes: Mapping[str, Scalar]) -> Scenario:
     try:
         data = user_bytes(path)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        problem = Problem(file=path.name, rule=f"cannot be read ({reason})", cure="check the name and who may read it")
+        problem = Problem(
+            file=path.name, rule=f"cannot be read ({why(error)})", cure="check the name and who may read it"
+        )
         raise error_from([problem], f"scenario {path}") from error
     texts = texts_of(data, path.name)
     reading = _Reading(name=next(iter(texts.files)), folder=path.parent, given=texts.files)
@@ -161,8 +162,7 @@ class _Reading:
             except IsADirectoryError:
                 fault = ("is a folder, not a file", "name a file")
             except (OSError, ValueError) as error:
-                reason = getattr(error, "strerror", None) or str(error)
-                fault = (f"cannot be read ({reason})", "check the name and who may read it")
+                fault = (f"cannot be read ({why(error)})", "check the name and who may read it")
             else:
                 return self._kept(name, data)
         rule, cure = fault

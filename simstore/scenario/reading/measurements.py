@@ -9,7 +9,7 @@ from typing import Final
 
 from simstore.errors import Problem
 from simstore.scenario.checking.finding import suggestion
-from simstore.scenario.reading.list_rows import figure
+from simstore.scenario.reading.list_rows import figure_any
 from simstore.scenario.reading.plain_table import PlainTable, plain_table
 
 COLUMNS: Final = ("enclosure", "put_in", "measured", "dry_g", "wet_g", "read_rh_pct")
@@ -107,9 +107,7 @@ def _measurement(row: Mapping[str, str], line: int, name: str, ids: frozenset[st
         return wrong("measured", f"is not after the day on which the gel was put in, {days['put_in']}", "correct one")
     numbers: dict[str, float | None] = {}
     for key, most in (("dry_g", MOST_G), ("wet_g", MOST_G), ("read_rh_pct", 100.0)):
-        plain, unit = (
-            (None, "") if not row[key] else figure(row[key], ",") if "," in row[key] else figure(row[key], ".")
-        )
+        plain, unit = figure_any(row[key])
         if row[key] and (plain is None or unit not in ("", "g", "%") or not 0 < float(plain) <= most):
             return wrong(key, f"is not a number above 0, {most:g} at most", "give grams, or %RH")
         numbers[key] = None if plain is None else float(plain)

@@ -47,11 +47,6 @@ class PlainTable:
     rows: Sequence[Sequence[str]]
     note: str = ""
 
-    def column(self, heading: str) -> list[str]:
-        """All cells under a heading."""
-        n = list(self.headings).index(heading)
-        return [row[n] for row in self.rows]
-
 
 def plain_table(
     data: bytes, name: str, *, sheet: str | None = None, may_be_empty: bool = False

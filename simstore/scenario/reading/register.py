@@ -13,17 +13,13 @@ from pydantic import ValidationError
 from simstore.errors import Problem, holds_unseen
 from simstore.scenario.checking.finding import Finding, shown, suggestion
 from simstore.scenario.checking.key_paths import place_of, range_text
+from simstore.scenario.checking.register_columns import COLUMNS, DATES, NUMBERS, REQUIRED, VOLUMES, WHOLE
 from simstore.scenario.reading.csv_rows import Row, rows_of
 from simstore.scenario.reading.known import Known
 from simstore.scenario.reading.list_rows import rows_of_list
 from simstore.scenario.values.housing import Enclosure
 from simstore.scenario.values.list_form import ListForm
 
-REQUIRED = ("id", "kind", "metal")
-WHOLE = frozenset({"objects", "packets"})
-NUMBERS = frozenset({"volume_m3", "empty_m3", "leak_per_day", "leak_ratio", "gel_water_pct", "lower_limit_rh_pct"})
-DATES = frozenset({"last_regenerated"})
-COLUMNS = tuple(Enclosure.model_fields)
 LITRES_PER_M3 = 1000.0
 FORMULA_STARTS = ("=", "+", "-", "@")
 
@@ -190,7 +186,7 @@ def _out_of_range(row: Row, name: str, cells: Mapping[str, Any]) -> Iterator[Pro
                 )
             elif kind == "string_too_long":
                 rule, cure = "is longer than 60 characters", "shorten it"
-            elif column in ("volume_m3", "empty_m3") and value > 0:
+            elif column in VOLUMES and value > 0:
                 cure = f"looks like litres; divide by 1000: {value / LITRES_PER_M3:g}"
             yield Problem(file=name, line=row.line, key=column, value=row.cells[column][:60], rule=rule, cure=cure)
 
@@ -208,7 +204,7 @@ def _unknown_names(row: Row, name: str, known: Known) -> Iterator[Problem]:
 def _slips(row: Row, name: str, cells: Mapping[str, Any], known: Known) -> Iterator[Problem]:
     """Values that are possible numbers but cannot be meant: litres, the future, more air than space."""
     usual = known.kinds.get(row.cells.get("kind", ""))
-    for column in ("volume_m3", "empty_m3"):
+    for column in VOLUMES:
         value = cells.get(column)
         if value is not None and usual is not None and 0 < value <= 10 and value > 100 * usual:
             rule = f"is {value / usual:.0f} times the volume of its kind, {usual:g} m3"

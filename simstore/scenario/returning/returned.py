@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -16,7 +15,7 @@ from simstore.errors import Problem, SimstoreError, error_from
 from simstore.scenario.checking.finding import suggestion
 from simstore.scenario.reading.load import SCENARIO_FILE, load_given, load_scenario
 from simstore.scenario.reading.measurements import COLUMNS as MEASURED
-from simstore.scenario.reading.user_file import user_bytes
+from simstore.scenario.reading.user_file import BEFORE, named_bytes, put_in_place
 from simstore.scenario.returning.register_text import with_dates
 from simstore.scenario.returning.sheet import DELIVERY, EXCHANGE, READ, UNLOAD, Line, read_sheet
 from simstore.scenario.scenario import Scenario
@@ -26,7 +25,6 @@ MEASUREMENTS: Final = "measurements.csv"
 LOG: Final = "returned.csv"
 """Every row that was taken in, so that none is taken in twice."""
 READINGS: Final = "readings.csv"
-BEFORE: Final = "{}.before"
 
 
 @dataclass(slots=True, kw_only=True)
@@ -72,11 +70,7 @@ def returned(folder: Path, sheet: Path) -> Returned:
     if not folder.is_dir() or scenario.settings.register_csv is None:
         msg = f"{folder}: is not a scenario folder with a register; enclosures of [[groups]] have no rows to write into"
         raise SimstoreError(msg)
-    try:
-        data = user_bytes(sheet)
-    except OSError as error:
-        msg = f"{sheet}: cannot be read ({error.strerror}); name the sheet that was filled in"
-        raise SimstoreError(msg) from error
+    data = named_bytes(sheet, cure="name the sheet that was filled in")
     lines, problems = read_sheet(data, sheet.name)
     problems += _unknown(lines, scenario, sheet.name)
     if problems:
@@ -113,8 +107,8 @@ def write_returned(found: Returned, folder: Path) -> list[str]:
             if path.exists() and path.read_bytes() == found.files[name]:
                 continue
             if path.exists() and name not in (MEASUREMENTS, LOG, READINGS):
-                _replace(folder / BEFORE.format(name), path.read_bytes())
-            _replace(path, found.files[name])
+                put_in_place(folder / BEFORE.format(name), path.read_bytes())
+            put_in_place(path, found.files[name])
             written.append(name)
     except OSError as error:
         msg = f"{folder}: cannot be written ({error.strerror}); the same command goes on from there"
@@ -123,18 +117,23 @@ def write_returned(found: Returned, folder: Path) -> list[str]:
 
 
 def _unknown(lines: Sequence[Line], scenario: Scenario, name: str) -> Iterator[Problem]:
-    """Yield rows about enclosures or packets that are not there, and work that was done before the register's day."""
+    """Yield rows about enclosures or packets that are not there."""
     known = {each.id: each for each in scenario.enclosures}
-    for n, line in enumerate(lines, start=2):
+    for line in lines:
         if line.work in (EXCHANGE, READ) and line.subject not in known:
             cure = suggestion(line.subject, known, known_as="there")
             yield Problem(
-                file=name, line=n, key="subject", value=line.subject, rule="is not in the register", cure=cure
+                file=name, line=line.number, key="subject", value=line.subject, rule="is not in the register", cure=cure
             )
         elif line.work in (EXCHANGE, DELIVERY) and line.packet not in scenario.settings.packets:
             cure = suggestion(line.packet, scenario.settings.packets, known_as="packets there")
             yield Problem(
-                file=name, line=n, key="packet", value=line.packet, rule="is no packet of the store", cure=cure
+                file=name,
+                line=line.number,
+                key="packet",
+                value=line.packet,
+                rule="is no packet of the store",
+                cure=cure,
             )
 
 
@@ -215,10 +214,3 @@ def _text(path: Path) -> str:
     except (OSError, UnicodeDecodeError) as error:
         msg = f"{path}: cannot be read ({error}); move it away"
         raise SimstoreError(msg) from error
-
-
-def _replace(path: Path, data: bytes) -> None:
-    """Write a file beside and put it in its place in one step."""
-    aside = path.with_name(f".{path.name}.partial")
-    aside.write_bytes(data)
-    os.replace(aside, path)  # noqa: PTH105 (one step, over a file that is there)

@@ -9,7 +9,8 @@ from typing import Final
 
 from simstore.errors import Problem
 from simstore.scenario.checking.finding import suggestion
-from simstore.scenario.reading.list_rows import figure, folded
+from simstore.scenario.reading.list_rows import figure_any, folded
+from simstore.scenario.reading.measurements import MOST_G
 from simstore.scenario.reading.plain_table import plain_table
 
 EXCHANGE, READ, LOAD, UNLOAD, DELIVERY = "exchange", "read", "load oven", "unload oven", "delivery"
@@ -21,7 +22,6 @@ SHEET: Final = (
 PLANNED: Final = SHEET[: SHEET.index("done")]
 YES: Final = frozenset({"x", "yes", "y", "ok", "done", "1", "true", "ja", "oui", "si", "s"})
 NO: Final = frozenset({"", "no", "n", "0", "false", "nein", "non"})
-MOST_G: Final = 100_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,8 @@ class Line:
 
     Attributes
     ----------
+    number : int
+        Line of the sheet.
     planned : date
         Day on which it was to be done.
     work, subject, packet : str
@@ -42,6 +44,7 @@ class Line:
         What was planned, by which the row is known again.
     """
 
+    number: int
     planned: date
     work: str
     subject: str
@@ -92,13 +95,14 @@ def _line(row: dict[str, str], number: int, name: str) -> Line | Problem:
         return wrong("packets", "is not a whole number", "leave it as the rota wrote it")
     numbers: dict[str, float | None] = {}
     for key, most in (("read_rh_pct", 100.0), ("out_g", MOST_G)):
-        plain, unit = figure(row[key], "," if "," in row[key] else ".")
+        plain, unit = figure_any(row[key])
         if row[key] and (plain is None or unit not in ("", "g", "%", "%rh") or not 0 <= float(plain) <= most):
             return wrong(key, f"is not a number from 0 to {most:g}", "write the figure alone, or leave it empty")
         numbers[key] = None if plain is None else float(plain)
     mark = "|".join(row[column] for column in PLANNED)
     return Line(
-        planned=planned, work=row["work"], subject=row["subject"], packet=row["packet"], packets=int(row["packets"]),
+        number=number, planned=planned, work=row["work"], subject=row["subject"], packet=row["packet"],
+        packets=int(row["packets"]),
         done=done, read_rh_pct=numbers["read_rh_pct"], out_g=numbers["out_g"], mark=mark,
     )  # fmt: skip
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
+from simstore.scenario.checking.register_columns import DATES, NUMBERS, WHOLE
 from simstore.scenario.workbook.layout import (
     FIRST_ROW,
     LAYERS,
@@ -187,10 +188,8 @@ def _register_rows(register: bytes | None) -> Iterator[dict[str, Any]]:
 
 def _typed(column: str, text: str) -> Any:
     """Give a cell of the register its type, so that a spreadsheet can reckon with it."""
-    if column == "last_regenerated":
+    if column in DATES:
         return date.fromisoformat(text)
-    if column in ("objects", "packets"):
+    if column in WHOLE:
         return int(text)
-    if column in ("id", "kind", "metal", "packet", "place"):
-        return text
-    return float(text)
+    return float(text) if column in NUMBERS else text

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from typing import Any, Final
 
 from simstore.scenario.checking.key_paths import Place, members, own_keys, place_of, range_text, unit_text
+from simstore.scenario.checking.register_columns import COLUMNS
 from simstore.scenario.values.housing import Enclosure, Layer
 from simstore.scenario.values.settings import Settings
 
@@ -36,7 +37,7 @@ _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 def columns_of(sheet: str) -> list[str]:
     """Keys that are columns of a sheet, the name first where there is one."""
     if sheet == REGISTER:
-        return list(Enclosure.model_fields)
+        return list(COLUMNS)
     if sheet == LAYERS:
         return ["kind", *Layer.model_fields]
     place = place_of(Settings, (sheet, "x" if sheet in NAMED else "0"))

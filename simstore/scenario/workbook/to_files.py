@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from simstore.errors import Problem, error_from
+from simstore.scenario.checking.register_columns import REQUIRED
 from simstore.scenario.workbook.cells import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, cell_text
 from simstore.scenario.workbook.layout import (
     FIRST_ROW,
@@ -189,7 +190,7 @@ def _layers(writer: _Writer, kind: str, rows: Rows) -> None:
 
 def _register(texts: Texts, rows: Rows) -> None:
     columns = [column for column in columns_of(REGISTER) if any(column in row for _, row in rows)]
-    required = [column for column in ("id", "kind", "metal") if column not in columns]
+    required = [column for column in REQUIRED if column not in columns]
     columns = [*required, *columns]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")

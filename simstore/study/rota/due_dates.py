@@ -9,6 +9,7 @@ from typing import Final
 
 from simstore.scenario.scenario import Scenario
 from simstore.sim.opening import open_site
+from simstore.sim.site import Site
 from simstore.study.rota.expected import expected, measured
 from simstore.units import DAYS_PER_YEAR
 
@@ -53,11 +54,11 @@ def limits_of(scenario: Scenario, plan: str, *, first: date) -> list[Limit]:
     The gel fills up in the expected weather from what it holds on ``first``; nothing is exchanged. An enclosure without
     a packet, or that is over already, comes to it on the first day.
     """
-    days = [_days(scenario, plan, first, deviate) for deviate in (DEVIATE, 0.0, -DEVIATE)]
+    sites = [opened(scenario, plan, first=first, deviate=deviate) for deviate in (DEVIATE, 0.0, -DEVIATE)]
+    days = [_days(site, len(scenario.enclosures)) for site in sites]
     whole = scenario.under(plan)
-    site = open_site(expected(scenario, plan, first=first, days=1), plan, 0)
     found = []
-    for i, row in enumerate(site.rows[: len(scenario.enclosures)]):
+    for i, row in enumerate(sites[1].rows[: len(scenario.enclosures)]):
         dates = [None if math.isinf(each[i]) else first + timedelta(days=int(each[i])) for each in days]
         own = row.enclosure
         found.append(
@@ -71,12 +72,15 @@ def limits_of(scenario: Scenario, plan: str, *, first: date) -> list[Limit]:
     return found
 
 
-def _days(scenario: Scenario, plan: str, first: date, deviate: float) -> list[float]:
-    """Days from ``first`` until each enclosure is at its ceiling, all leaks shifted alike."""
-    store = expected(scenario, plan, first=first, days=LOOKS_AHEAD_DAYS, deviate=deviate)
-    site = open_site(store, plan, 0)
+def opened(scenario: Scenario, plan: str, *, first: date, deviate: float) -> Site:
+    """Open a store as it is expected to be, all leaks shifted alike, with an outlook over three years."""
+    return open_site(expected(scenario, plan, first=first, days=LOOKS_AHEAD_DAYS, deviate=deviate), plan, 0)
+
+
+def _days(site: Site, count: int) -> list[float]:
+    """Days until each of the first so many enclosures is at its ceiling."""
     days = []
-    for i, row in enumerate(site.rows[: len(scenario.enclosures)]):
+    for i, row in enumerate(site.rows[:count]):
         parcels = site.contents[i]
         if row.packet is None or not parcels:
             days.append(0.0)

@@ -13,12 +13,10 @@ import numpy as np
 from simstore.physics.quantity import conservation_gel_kg, third_of_empty_space_kg
 from simstore.scenario.scenario import Scenario
 from simstore.scenario.values.housing import Enclosure
-from simstore.sim.opening import open_site
 from simstore.sim.site import Site
 from simstore.store.gel import curve
 from simstore.store.housed import Housed, housed
-from simstore.study.rota.due_dates import DEVIATE
-from simstore.study.rota.expected import expected
+from simstore.study.rota.due_dates import DEVIATE, opened
 from simstore.units import DAYS_PER_WEEK, DAYS_PER_YEAR
 
 STARTS: Final = tuple(round(quarter * DAYS_PER_YEAR / 4.0) for quarter in range(4))
@@ -97,12 +95,7 @@ def sizes_of(scenario: Scenario, plan: str, *, weeks: float) -> Sizes:
         groups.setdefault((row.kind_name, row.enclosure.metal), []).append(row)
     filled = {key: own for key, own in sorted(groups.items()) if any(row.packet for row in own)}
     stand_ins = replace(scenario, enclosures=tuple(_middle(key, own, n) for n, (key, own) in enumerate(filled.items())))
-    sites = [
-        open_site(
-            expected(stand_ins, plan, first=settings.start, days=3 * int(DAYS_PER_YEAR), deviate=deviate), plan, 0
-        )
-        for deviate in (0.0, DEVIATE)
-    ]
+    sites = [opened(stand_ins, plan, first=settings.start, deviate=deviate) for deviate in (0.0, DEVIATE)]
     needs = [_need(sites, n, own, weeks) for n, own in enumerate(filled.values())]
     bare = sorted({kind for kind, _ in groups if all((kind, metal) not in filled for _, metal in groups)})
     return Sizes(scenario=scenario, plan=plan, weeks=weeks, needs=needs, bare=bare)
